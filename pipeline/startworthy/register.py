@@ -1,0 +1,204 @@
+"""The register: what no log can tell about a set (nameplate, tank, battery, exercise plan, service plan), from TOML.
+
+Every key is optional. A key that is not known is refused with the nearest known one: a typing error must not
+switch a check off in silence.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+import tomllib
+from collections.abc import Iterable
+from datetime import date
+from pathlib import Path
+from typing import Annotated, Any, Literal, get_args
+from zoneinfo import ZoneInfo, available_timezones
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+
+from startworthy.limits import BY_NAME as LIMITS_BY_NAME
+from startworthy.limits import Limits
+from startworthy.problems import InputError, Problem
+
+Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
+Fraction = Annotated[float, Field(ge=0, le=1.5)]
+
+
+class _Entry(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
+
+
+class ExercisePlan(_Entry):
+    """How often the set runs by itself to stay ready, for how long and how loaded."""
+
+    every_days: Positive | None = None
+    minutes: Positive | None = None
+    min_load_fraction: Fraction | None = None
+
+
+class ServicePlan(_Entry):
+    """When the set is serviced next, by hours or months, whichever comes first."""
+
+    every_hours: Positive | None = None
+    every_months: Positive | None = None
+    last_hours: Annotated[float, Field(ge=0)] | None = None
+    last_date: date | None = None
+
+
+class SetEntry(_Entry):
+    """One set. Units stand in the names; fractions are 0 to 1 but for the strapping table, which is in per cent."""
+
+    site: str | None = None
+    time_zone: str | None = None
+    rated_kw: Positive | None = None
+    rated_voltage_v: Positive | None = None
+    rated_frequency_hz: Literal[50, 60] | None = None
+    rated_rpm: Positive | None = None
+    battery_nominal_v: Literal[12, 24] | None = None
+    battery_ah: Positive | None = None
+    battery_type: Literal["flooded", "agm", "gel"] | None = None
+    charger: bool | None = None
+    tank_litres: Positive | None = None
+    tank_shape: Literal["rectangular", "horizontal_cylinder"] | list[tuple[float, float]] | None = None
+    coolant_heater: bool | None = None
+    air_cooled: bool | None = None
+    preheat: bool | None = None
+    fuel_curve: list[tuple[float, float]] | None = None
+    altitude_m: Annotated[float, Field(ge=-500, le=6000)] | None = None
+    governor_class: Literal["G1", "G2", "G3"] | None = None
+    type_10: bool | None = None
+    commissioned: date | None = None
+    exercise: ExercisePlan = ExercisePlan()
+    service: ServicePlan = ServicePlan()
+    limits: dict[str, float] = Field(default_factory=dict)
+
+    @field_validator("time_zone")
+    @classmethod
+    def _zone_is_known(cls, zone: str | None) -> str | None:
+        if zone is not None:
+            require_zone(zone)
+        return zone
+
+    @field_validator("limits")
+    @classmethod
+    def _limits_are_known(cls, own: dict[str, float]) -> dict[str, float]:
+        try:
+            Limits(own)
+        except KeyError as error:
+            raise ValueError(f"unknown limit {error.args[0]}") from None
+        return own
+
+
+class Register(_Entry):
+    """All sets by their id, over the defaults that hold for each."""
+
+    defaults: SetEntry = SetEntry()
+    sets: dict[str, SetEntry] = Field(default_factory=dict)
+
+    def of(self, set_id: str) -> SetEntry:
+        """The set's entry laid over the defaults, key by key (nested tables too)."""
+        own = self.sets.get(set_id)
+        if own is None:
+            return self.defaults
+        base = self.defaults.model_dump(exclude_unset=True)
+        return SetEntry.model_validate(_merged(base, own.model_dump(exclude_unset=True)))
+
+    def zone_of(self, set_id: str) -> str:
+        """IANA zone in which naive times of this set are read, and its days are told; UTC where none is given."""
+        return self.of(set_id).time_zone or "UTC"
+
+
+def _merged(base: dict[str, Any], own: dict[str, Any]) -> dict[str, Any]:
+    both = dict(base)
+    for key, value in own.items():
+        both[key] = _merged(both[key], value) if isinstance(value, dict) and isinstance(both.get(key), dict) else value
+    return both
+
+
+def require_zone(zone: str) -> ZoneInfo:
+    """The zone of that IANA name. Raises ValueError that names the nearest known one."""
+    try:
+        return ZoneInfo(zone)
+    except (KeyError, ValueError, OSError):
+        near = difflib.get_close_matches(zone, available_timezones(), n=1, cutoff=0.5)
+        hint = f", did you mean {near[0]}?" if near else ""
+        raise ValueError(f"unknown time zone {zone!r}{hint}") from None
+
+
+def load_register(path: Path) -> Register:
+    """Read and check a register. Raises InputError with one problem per fault: file, line, key, what would mend it."""
+    name = str(path)
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except OSError as error:
+        raise InputError(Problem("register_unreadable", name, values={"why": error.strerror or "unreadable"})) from None
+    except UnicodeDecodeError:
+        raise InputError(Problem("register_not_utf8", name)) from None
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        at = re.search(r"line (\d+)", str(error))
+        why = re.sub(r" \(at .*\)", "", str(error))
+        raise InputError(Problem("register_not_toml", name, int(at[1]) if at else None, values={"why": why})) from None
+    try:
+        return Register.model_validate(raw)
+    except ValidationError as error:
+        raise InputError(*_problems(name, text, error)) from None
+
+
+def find_register(paths: Iterable[Path]) -> Path | None:
+    """A `sets.toml` beside the logs: in a folder that was named, or in the folder of a file that was named."""
+    for path in paths:
+        beside = (path if path.is_dir() else path.parent) / "sets.toml"
+        if beside.is_file():
+            return beside
+    return None
+
+
+def _problems(name: str, text: str, error: ValidationError) -> list[Problem]:
+    found = []
+    for fault in error.errors():
+        # pydantic adds the branches of a union to the place of a fault; only real keys are of use to a reader
+        keys = [str(part) for part in fault["loc"] if not isinstance(part, int) and _is_key(str(part), text)]
+        key = keys[-1] if keys else str(fault["loc"][-1])
+        line = _line_of(text, keys or [key])
+        if fault["type"] == "extra_forbidden":
+            near = difflib.get_close_matches(key, _known_keys(keys), n=1)
+            code, values = "register_unknown_key", {"near": near[0] if near else ", ".join(_known_keys(keys))}
+        else:
+            why = fault["msg"].removeprefix("Value error, ")
+            code, values = "register_bad_value", {"value": repr(fault.get("input"))[:60], "why": why}
+        found.append(Problem(code, name, line, ".".join(keys) or key, values))
+    return list({(p.line, p.column): p for p in found}.values())
+
+
+def _is_key(part: str, text: str) -> bool:
+    return re.search(rf'(?m)(^|[\[.\s"{{,]){re.escape(part)}(["\].=\s]|$)', text) is not None
+
+
+def _known_keys(keys: list[str]) -> list[str]:
+    if len(keys) <= 1:
+        return list(Register.model_fields)
+    model: Any = SetEntry
+    for part in keys[1:-1]:
+        inner = model.model_fields.get(part)
+        if inner is not None:
+            kinds = [k for k in (inner.annotation, *get_args(inner.annotation)) if isinstance(k, type) and issubclass(k, BaseModel)]
+            model = kinds[0] if kinds else model
+            if part == "limits":
+                return list(LIMITS_BY_NAME)
+    return list(model.model_fields)
+
+
+def _line_of(text: str, keys: list[str]) -> int | None:
+    """Line of the last key, looked for below the lines of the keys that lead to it."""
+    lines = text.splitlines()
+    at, found = 0, None
+    for key in keys:
+        pattern = re.compile(rf'(^|[\[.\s"{{,]){re.escape(key)}(["\].=\s]|$)')
+        for number in range(at, len(lines)):
+            if pattern.search(lines[number].split("#")[0] if '"' not in lines[number] else lines[number]):
+                at, found = number, number + 1
+                break
+    return found
