@@ -1,0 +1,1 @@
+"""Tools for working on the repository; no part of the installed package."""
