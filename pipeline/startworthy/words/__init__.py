@@ -67,6 +67,20 @@ class Style:
             digits = 0 if value == round(value) else 1
         return f"{_plain(value, digits)} {printed}"
 
+    def scale(self, unit: str) -> tuple[float, float, str]:
+        """Factor and offset from the inner unit `unit` to the printed one, and its name: what an axis needs.
+
+        Shares become per cent; a duration keeps its unit. An unknown unit is returned as it is.
+        """
+        if unit in {"fraction", "share"}:
+            return 100.0, 0.0, "%"
+        factor, offset, printed = _US[unit] if self.units == "us" and unit in _US else (1.0, 0.0, unit)
+        return factor, offset, _PRINTED[printed][0] if printed in _PRINTED else printed
+
+    def quantity(self, value: float | None, unit: str) -> str:
+        """A number in a unit as limits and findings state it (`V`, `Cel`, `1`), as text. None is printed as 'not known'."""
+        return "not known" if value is None else self.number(value, unit_ending(unit))
+
     def fill(self, template: str, values: Mapping[str, Evidence]) -> str:
         """The template with its places filled. Raises KeyError if a place has no value: that is a fault in words/."""
         return template.format_map({name: self.value(name, value) for name, value in values.items()})
@@ -83,6 +97,12 @@ _PRINTED: dict[str, tuple[str, int]] = {
     "minutes": ("min", 0), "m": ("m", 0),
 }  # fmt: skip
 _ENDINGS = {"fraction", "share", "s", "h", *_PRINTED}
+_UNIT_ENDINGS = {"1": "fraction", "Cel": "c", "L/h": "lph", "A.h": "ah", "d": "days"}
+
+
+def unit_ending(unit: str) -> str:
+    """The ending of names in that unit: `Cel` to `c`, `1` to `fraction`; others in lower case."""
+    return _UNIT_ENDINGS.get(unit, unit.lower())
 
 
 def _ending(name: str) -> str:
@@ -186,7 +206,7 @@ def _check(code: str) -> Mapping[str, Any]:
 
 
 def _values(finding: Finding) -> dict[str, Evidence]:
-    ending = {"1": "fraction", "Cel": "c", "L/h": "lph", "A.h": "ah", "d": "days"}.get(finding.unit, finding.unit.lower())
+    ending = unit_ending(finding.unit)
     values: dict[str, Evidence] = dict(finding.evidence)
     values |= {"began_at": finding.began_at, "ended_at": finding.ended_at}
     style_names = {"value": finding.value, "limit": finding.limit}
