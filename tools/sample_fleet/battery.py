@@ -24,7 +24,7 @@ LEAST_FIRING_RPM = 104.0
 def open_circuit_v(charge: Floats | float) -> Floats:
     """Volts at rest, surface charge gone, for a state of charge of 0 to 1."""
     shares, volts = zip(*_OPEN_CIRCUIT_V, strict=True)
-    return np.interp(charge, shares, volts)
+    return np.asarray(np.interp(charge, shares, volts))
 
 
 def float_v(battery_c: Floats | float) -> Floats:
@@ -63,8 +63,9 @@ def crank_rpm(volts: float, engine_c: float) -> float:
 
 
 def crank_s(engine_c: float, rpm: float, healthy_rpm: float) -> float:
-    """Seconds to firing: about 1.6 warm and 4 to 5 in hard frost, longer when the starter turns too slowly."""
-    return (1.6 + 0.085 * float(np.clip(20.0 - engine_c, -4.0, 50.0))) * max(1.0, (healthy_rpm / rpm) ** 1.5)
+    """Seconds to firing: about 1.6 warm, 4 to 5 in hard frost, longer when the starter turns too slowly."""
+    weak = max(1.0, healthy_rpm / rpm)
+    return (1.6 + 0.085 * float(np.clip(20.0 - engine_c, -4.0, 50.0))) * weak * float(np.sqrt(weak))
 
 
 def drained(charge: float, seconds: float, battery_ah: float, drain_a: float) -> float:

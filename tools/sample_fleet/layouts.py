@@ -67,9 +67,9 @@ class Word:
 
 @dataclass(frozen=True, slots=True)
 class Layout:
-    """A file's form. `times`: header and strftime format of each time column; an empty format is epoch seconds.
+    """A file's form. `times`: header and strftime format of each time column; empty means epoch seconds.
 
-    `units`: `row` has units in a second header row, `[]` and `()` in brackets behind the name, `name` within it.
+    `units`: `row` has them in a second header row, `[]` and `()` behind the name, `name` within it.
     `zone` None writes the set's local time without offset.
     """
 
@@ -248,7 +248,9 @@ def _head(layout: Layout) -> list[str]:
     for column in layout.columns:
         unit = column.unit if isinstance(column, Number) else ""
         bracketed = unit and layout.units in ("[]", "()")
-        names.append(f"{column.header} {layout.units[0]}{unit}{layout.units[1]}" if bracketed else column.header)
+        names.append(
+            f"{column.header} {layout.units[0]}{unit}{layout.units[1]}" if bracketed else column.header
+        )
         units.append(unit)
     ends = layout.separator if layout.trailing else ""
     rows = [names, units] if layout.units == "row" else [names]
@@ -260,7 +262,9 @@ def _body(layout: Layout, spec: Spec, readings: Readings) -> pl.DataFrame:
     local = local.dt.convert_time_zone(layout.zone or spec.zone)
     series = [pl.Series(layout.set_column, [spec.set_id] * readings.at.size)] if layout.set_column else []
     for name, form in layout.times:
-        series.append((local.dt.strftime(form) if form else pl.Series(readings.at).cast(pl.String)).alias(name))
+        series.append(
+            (local.dt.strftime(form) if form else pl.Series(readings.at).cast(pl.String)).alias(name)
+        )
     for column in layout.columns:
         if isinstance(column, Word):
             said = pl.Series(column.header, readings.words[column.key])

@@ -8,18 +8,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tools.sample_fleet import battery, engine, tank
-from tools.sample_fleet.story import Demand, Story, instant
+from tools.sample_fleet.story import PAUSE_S, Demand, Story, instant
 from tools.sample_fleet.weather import Floats
 
 BEFORE_S = 30.0
 AFTER_S = 75.0
 INRUSH_S = 0.2
+AFTER_FAILURE_V = 11.0
 NO_VALUE_KEY = "oil_kpa"
 
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """n rows: `at` in seconds since 1970 UTC, ascending; numbers and words by key; `no_value` marks lost cells of NO_VALUE_KEY."""
+    """n rows: `at` in seconds since 1970 UTC, ascending; numbers and words by key.
+
+    `no_value` marks the cells of NO_VALUE_KEY that were lost.
+    """
 
     at: NDArray[np.int64]
     numbers: dict[str, Floats]
@@ -105,10 +109,14 @@ def _words(t: Floats, spans: list[tuple[float, float, str]], else_: str) -> NDAr
 
 
 def _resting_v(story: Story, t: Floats) -> Floats:
-    """12 V volts at rest: on float, or falling to open circuit once surface charge has gone. Spans follow each other."""
+    """Volts at rest of a 12 V battery, span by span: on float, or falling towards open circuit."""
     since = [(story.first_s, float(battery.float_v(story.weather.room(story.first_s))))]
     for demand in story.demands:
-        after = float(battery.alternator_v(story.weather.room(demand.stop_at))) if demand.trace is not None else 11.6
+        after = (
+            float(battery.alternator_v(story.weather.room(demand.stop_at)))
+            if demand.trace is not None
+            else AFTER_FAILURE_V
+        )
         since.append((demand.quiet_at, after))
     switches = [edge for span in story.mains_off for edge in span]
     if story.spec.charger_dies:
@@ -122,7 +130,9 @@ def _resting_v(story: Story, t: Floats) -> Floats:
     for i, (began, start_v) in enumerate(edges):
         until = edges[i + 1][0] if i + 1 < len(edges) else np.inf
         rows = slice(*np.searchsorted(t, [began, until]))
-        x = np.append(t[rows], min(until, story.last_s))  # the last one only hands its volts on to the next span
+        x = np.append(
+            t[rows], min(until, story.last_s)
+        )  # the last one only hands its volts on to the next span
         start = last_v if np.isnan(start_v) else start_v
         room = story.weather.room(x)
         if story.charger_on(began):
@@ -133,12 +143,18 @@ def _resting_v(story: Story, t: Floats) -> Floats:
             target = battery.open_circuit_v(np.interp(x, charge_at, charge))
             above = start - target[0]
             slow = min(max(above, 0.0), 0.6)
-            now = target + slow * np.exp(-(x - began) / battery.SURFACE_S) + (above - slow) * np.exp(-(x - began) / 70.0)
+            now = (
+                target
+                + slow * np.exp(-(x - began) / battery.SURFACE_S)
+                + (above - slow) * np.exp(-(x - began) / (70.0 if above > 0 else 20.0))
+            )
         volts[rows], last_v = now[:-1], float(now[-1])
     return volts
 
 
-def _crank(story: Story, demand: Demand, t: Floats, rows: dict[str, Floats], rng: np.random.Generator) -> None:
+def _crank(
+    story: Story, demand: Demand, t: Floats, rows: dict[str, Floats], rng: np.random.Generator
+) -> None:
     """Preheat, cranks and the pauses between them, written into the rows of a demand."""
     spec = story.spec
     battery_c = float(story.weather.room(demand.asked_at))
@@ -157,13 +173,16 @@ def _crank(story: Story, demand: Demand, t: Floats, rows: dict[str, Floats], rng
         ripple = 0.16 * rng.standard_normal(since.size)
         inrush = np.where(since < INRUSH_S, -2.6, 0.0)
         rows["battery_v"][turning] = attempt.volts + ripple + inrush
-        rows["speed_rpm"][turning] = attempt.rpm * np.clip(since / 0.3, 0.0, 1.0) * (1 + 0.04 * rng.standard_normal(since.size))
+        rows["speed_rpm"][turning] = (
+            attempt.rpm * np.clip(since / 0.3, 0.0, 1.0) * (1 + 0.04 * rng.standard_normal(since.size))
+        )
         rows["oil_kpa"][turning] = 12.0 * np.clip(since / 2.0, 0.0, 1.5)
         before_v = attempt.volts + 0.5
-        pause = (t >= attempt.crank_end) & (t < attempt.crank_end + 12.0)
-        rest = float(battery.open_circuit_v(left))
-        if not attempt.fired:
-            rows["battery_v"][pause] = rest - (rest - attempt.volts) * 0.35 * np.exp(-(t[pause] - attempt.crank_end) / 3.0)
+        if attempt is not demand.attempts[-1]:
+            pause = (t >= attempt.crank_end) & (t < attempt.crank_end + PAUSE_S)
+            rest = float(battery.open_circuit_v(left))
+            recovers = 0.35 * np.exp(-(t[pause] - attempt.crank_end) / 3.0)
+            rows["battery_v"][pause] = rest - (rest - attempt.volts) * recovers
 
 
 def _run(story: Story, demand: Demand, t: Floats, rows: dict[str, Floats], rng: np.random.Generator) -> None:

@@ -1,4 +1,4 @@
-"""What happened to a set, event by event: demands, attempts, runs, outages, visits, and the state they leave behind."""
+"""What happened to a set, event by event: demands, attempts, runs, outages, visits, and what they leave."""
 
 from __future__ import annotations
 
@@ -18,14 +18,13 @@ LONGEST_CRANK_S = 12.0
 COOL_DOWN_S = 150.0
 RETRANSFER_S = 60.0
 STOP_COOLANT_C = 107.5
-OIL_LAMP_S = 2.0
 
 Span = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
 class Attempt:
-    """One crank. Instants in seconds since 1970 UTC; `volts` are 12 V figures from half a second after engagement."""
+    """One crank. Instants in seconds since 1970 UTC; `volts` per 12 V, half a second after engagement."""
 
     preheat_at: float
     crank_at: float
@@ -84,12 +83,12 @@ class Story:
         if self.spec.leak_from is None:
             return np.zeros_like(np.asarray(t, dtype=np.float64))
         days = (np.asarray(t) - instant(self.spec.leak_from, self.spec.zone)) / (24 * HOUR)
-        return self.spec.leak_l_day * np.clip(days, 0.0, None)
+        return np.asarray(self.spec.leak_l_day * np.clip(days, 0.0, None))
 
     def litres(self, t: Floats | float) -> Floats:
         """Litres in the tank at 15 C."""
         start = self.spec.fuel_first * self.spec.tank_l
-        return start + _along(self.filled, t) - _along(self.burnt, t) - self.leaked(t)
+        return np.asarray(start + _along(self.filled, t) - _along(self.burnt, t) - self.leaked(t))
 
     def resting_coolant(self, t: Floats | float) -> Floats:
         """Coolant at rest at `t`, after the last run before the first of them."""
@@ -100,14 +99,16 @@ class Story:
             return room
         last = before[-1]
         assert last.trace is not None
-        return engine.coolant_resting(self.spec.engine, t - last.stop_at, float(last.trace.coolant_c[-1]), room)
+        return engine.coolant_resting(
+            self.spec.engine, t - last.stop_at, float(last.trace.coolant_c[-1]), room
+        )
 
 
 def _along(knots: list[tuple[float, float]], t: Floats | float) -> Floats:
     if not knots:
         return np.zeros_like(np.asarray(t, dtype=np.float64))
     at, values = zip(*knots, strict=True)
-    return np.interp(t, at, values)
+    return np.asarray(np.interp(t, at, values))
 
 
 def instant(local: str, zone: str) -> float:
@@ -139,7 +140,7 @@ def tell(spec: Spec, rng: np.random.Generator) -> Story:
         away = what == "exercise" and any(began - 60 <= at < ended + 600 for began, ended in story.mains_off)
         if busy or out or away:
             continue
-        demand = _exercise(story, at, rng) if what == "exercise" else _answer(story, at, what, rng)
+        demand = _answer(story, at, what, rng) if isinstance(what, Outage) else _exercise(story, at, rng)
         if demand.trace is None or demand.ended_by == "coolant":
             locked_until = instant(spec.reset, spec.zone) if spec.reset else last_s
             text = "start failed" if demand.trace is None else "coolant too hot, stopped"
@@ -191,11 +192,13 @@ def _answer(story: Story, at: float, outage: Outage, rng: np.random.Generator) -
 
 
 def _visit(story: Story, at: float, visit: Visit, rng: np.random.Generator) -> None:
-    """A technician: selector by hand, a start, a stop, and a second start some seconds later; then left as the visit says."""
+    """A technician: selector by hand, a start, a stop, a start seconds later; then left as the visit says."""
     over = at + 60 * visit.minutes
     if visit.hand_runs:
         for asked, minutes in ((at + 720.0, 6.0), (0.0, 4.0)):
-            demand = _start(story, "manual", (asked or story.demands[-1].stop_at + 14.0) + float(rng.uniform()), rng)
+            demand = _start(
+                story, "manual", (asked or story.demands[-1].stop_at + 14.0) + float(rng.uniform()), rng
+            )
             _run(story, demand, 60 * minutes, (0.0, 0.0), rng)
         over = max(over, story.demands[-1].stop_at + 300.0)
     story.modes.append((at, over, "Manual"))
@@ -223,6 +226,8 @@ def _start(story: Story, cause: str, asked: float, rng: np.random.Generator) -> 
         ended = crank_at + (min(takes, LONGEST_CRANK_S) if fires else LONGEST_CRANK_S)
         demand.attempts.append(Attempt(at, crank_at, ended, fires, volts, rpm))
         charge -= (42.0 * (crank_at - at) + 230.0 * (ended - crank_at)) / 3600.0 / spec.battery_ah
+        if volts < spec.low_volts_alarm_v:
+            story.alarms.append((crank_at + 0.5, ended, "battery low"))
         if fires:
             break
         at = ended + PAUSE_S
@@ -248,10 +253,14 @@ def _stand(story: Story, until: float) -> float:
 
 
 def _run(story: Story, demand: Demand, run_s: float, loaded: Span, rng: np.random.Generator) -> None:
-    """Run for `run_s` seconds, with the building between the two instants of `loaded` (seconds from firing)."""
+    """Run for `run_s` seconds, with the building between the two instants of `loaded` (from firing)."""
     spec = story.spec
     seconds = np.arange(int(run_s) + 1, dtype=np.float64)
-    load = np.where((seconds >= loaded[0]) & (seconds < loaded[1]), _building_kw(spec, demand.fired_at + seconds, rng), 0.0)
+    load = np.where(
+        (seconds >= loaded[0]) & (seconds < loaded[1]),
+        _building_kw(spec, demand.fired_at + seconds, rng),
+        0.0,
+    )
     fired = demand.fired_at
     ambient, start_c = float(story.weather.ambient(fired + run_s / 2)), float(story.resting_coolant(fired))
     demand.trace = engine.run(
@@ -277,7 +286,7 @@ def _radiator_left(spec: Spec, story: Story, t: float) -> float:
 
 
 def _building_kw(spec: Spec, t: Floats, rng: np.random.Generator) -> Floats:
-    """The building's load: a base that follows the day, something that switches on and off, and slow scatter."""
+    """The building's load: a base that follows the day, something that switches, and slow scatter."""
     base = spec.load_base * (1 + 0.15 * np.sin(2 * np.pi * (t / (24 * HOUR) - 0.3)))
     phase = (t / spec.cycle_s + float(rng.uniform())) % 1.0
     switched = np.where(phase < spec.cycle_on, spec.load_cycle, 0.0)

@@ -1,4 +1,4 @@
-"""Fuel in the tank: litres at 15 C, their swelling with temperature, and what a level sender makes of them."""
+"""Fuel in the tank: litres at 15 C, how they swell with temperature, and what a level sender shows."""
 
 from __future__ import annotations
 
@@ -16,8 +16,11 @@ def swelling(fuel_c: Floats) -> Floats:
     return np.exp(_A * warmer * (1 + 0.8 * _A * warmer))
 
 
-def sender(litres_at_15: Floats, fuel_c: Floats, tank_l: float, slosh: Floats, rng: np.random.Generator) -> Floats:
-    """Level as a fraction in steps of 1 %: noise of a third of a step at rest, more (`slosh`, fraction) while running."""
+def sender(
+    litres_at_15: Floats, fuel_c: Floats, tank_l: float, slosh: Floats, rng: np.random.Generator
+) -> Floats:
+    """Level as a fraction, in steps of 1 %: noise of a third of a step at rest, and `slosh` while running."""
     level = litres_at_15 * swelling(fuel_c) / tank_l
     noisy = level + rng.standard_normal(level.size) * (0.0033 + slosh)
-    return np.round(np.clip(noisy, 0.0, 1.0), 2)
+    steps: Floats = np.round(noisy.clip(0.0, 1.0), 2)
+    return steps

@@ -24,7 +24,7 @@ class Spell:
 
 @dataclass(frozen=True, slots=True)
 class Climate:
-    """Yearly mean, half the swing of the year and of the day, scatter of the weather (all in C), and spells."""
+    """Yearly mean, half the swing of the year and of the day, scatter of the weather (in C), and spells."""
 
     mean_c: float
     season_c: float
@@ -46,15 +46,15 @@ class Weather:
 
     def ambient(self, t: Floats | float) -> Floats:
         """Outdoor temperature at instants `t`."""
-        return np.interp(t, self.at, self.ambient_c)
+        return np.asarray(np.interp(t, self.at, self.ambient_c))
 
     def room(self, t: Floats | float) -> Floats:
         """Temperature of the engine room, and of engine and battery after a long rest."""
-        return np.interp(t, self.at, self.room_c)
+        return np.asarray(np.interp(t, self.at, self.room_c))
 
     def tank(self, t: Floats | float) -> Floats:
         """Temperature of the fuel."""
-        return np.interp(t, self.at, self.tank_c)
+        return np.asarray(np.interp(t, self.at, self.tank_c))
 
 
 def lagged(values: Floats, hours: float) -> Floats:
@@ -69,7 +69,7 @@ def lagged(values: Floats, hours: float) -> Floats:
 
 
 def make_weather(climate: Climate, first_s: float, last_s: float, rng: np.random.Generator) -> Weather:
-    """Weather from four days before the log's first instant (so that lags have settled) to a day after its last."""
+    """Weather from four days before the log (so that lags have settled) to a day after it."""
     at = np.arange(first_s - 4 * DAY, last_s + DAY, HOUR)
     day_of_year = (at / DAY) % 365.25
     hour = (at / HOUR + climate.utc_h) % 24
