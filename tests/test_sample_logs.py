@@ -462,3 +462,12 @@ def test_archives_carry_no_time_of_making() -> None:
         elif entry["file"].endswith(".zip"):
             with zipfile.ZipFile(io.BytesIO(raw)) as archive:
                 assert {info.date_time for info in archive.infolist()} == {(1980, 1, 1, 0, 0, 0)}
+
+
+@SETS
+def test_cells_without_a_value_are_few_and_counted(set_id: str) -> None:
+    layout = layouts.LAYOUTS[set_id]
+    raw = unpacked(LOGS / layout.file).decode(layout.encoding)
+    lost = raw.count(f"{layout.separator}{layout.no_value}{layout.separator}") if layout.no_value else 0
+    assert lost == TRUTH[set_id]["no_value_cells"]
+    assert lost < 0.2 * LIMITS["log_refused_fraction"].value * TRUTH[set_id]["rows"]

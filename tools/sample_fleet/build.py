@@ -60,6 +60,7 @@ def truth_of(story: Story, taken: readings.Readings) -> dict[str, Any]:
         "fuel_leaked_l": round(float(story.leaked(story.last_s)), 2),
         "refuels": len(spec.refuels),
         "mains_outages": len(story.mains_off),
+        "no_value_cells": int(taken.no_value.sum()),
         "demand_list": [_demand(d, dense=spec.fast_s == 1) for d in story.demands],
     }
 
