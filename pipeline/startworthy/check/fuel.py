@@ -1,0 +1,262 @@
+"""Will it keep running: fuel in the tank, and fuel that goes while the set stands still."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import polars as pl
+
+from startworthy.check.found import (
+    WEEK_DAYS,
+    day_begins,
+    day_ends,
+    found,
+    middle,
+    most,
+    not_assessed,
+)
+from startworthy.check.frame import check
+from startworthy.findings import Clear, Outcome, Question, Reason, Severity
+from startworthy.limits import Limits
+from startworthy.results import Known, Logbook
+from startworthy.statistics.robust import scatter
+from startworthy.statistics.trend import Slope, theil_sen
+
+
+@check(
+    "fuel.low",
+    question=Question.KEEP_RUNNING,
+    carries=True,
+    signals=["fuel_fraction|fuel_l"],
+    needs=["days.rest_fuel_fraction|days.rest_fuel_last_fraction|runs.fuel_after_fraction"],
+    limits=["fuel_low_fraction", "fuel_stop_fraction", "fuel_near_stop_fraction"],
+    since="0.1",
+)
+def low(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
+    """The last level seen at rest. Litres only where the tank's shape lets a level stand for them."""
+    levels = (
+        book.days.sort("day")
+        .select("day", pl.coalesce("rest_fuel_last_fraction", "rest_fuel_fraction").alias("level"))
+        .drop_nulls("level")
+    )
+    after_runs = book.runs.sort("ended_at").drop_nulls("fuel_after_fraction")
+    if levels.height:
+        level, at = float(levels["level"][-1]), day_ends(levels["day"][-1], known.time_zone)
+        at = min(at, book.span[known.set_id][1])
+    else:
+        level, at = float(after_runs["fuel_after_fraction"][-1]), after_runs["ended_at"][-1]
+    # what a lying cylinder holds does not go with its depth
+    straight = known.entry.tank_shape in (None, "rectangular")
+    litres = known.entry.tank_litres * level if known.entry.tank_litres and straight else None
+    evidence = {"level_fraction": level, "litres_l": litres, "last_at": at}
+    least, stop = limit["fuel_low_fraction"], limit["fuel_stop_fraction"]
+    if not least.broken_by(level):
+        yield Clear("fuel.low", evidence)
+        return
+    edge = stop.value + limit.value("fuel_near_stop_fraction")
+    near_stop = level < edge
+    variant = ("near_stop" if near_stop else "low") + ("" if litres is None else "_litres")
+    yield found(
+        "fuel.low",
+        Severity.URGENT if near_stop else Severity.SOON,
+        stop if near_stop else least,
+        level,
+        (at, at),
+        variant=variant,
+        edge=edge if near_stop else None,
+        evidence=evidence | {"stop_fraction": stop.value},
+    )
+
+
+@check(
+    "fuel.lost_at_rest",
+    question=Question.KEEP_RUNNING,
+    signals=["fuel_fraction|fuel_l"],
+    needs=["days.rest_fuel_fraction"],
+    limits=[
+        "fuel_lost_sudden_fraction",
+        "fuel_lost_urgent_fraction",
+        "fuel_lost_week_fraction",
+        "fuel_lost_least_fraction",
+        "fuel_lost_noise",
+        "fuel_lost_per_c_fraction",
+        "fuel_lost_days",
+        "fuel_lost_window_days",
+        "fuel_low_fraction",
+        "trend_confidence",
+    ],
+    since="0.1",
+)
+def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
+    """A fall of the level with the set at rest: sudden within a day, or slow over weeks.
+
+    Held against three times the sender's scatter, a least share of the tank, and what cooling takes off it.
+    Days with any running and days with a refuel are left out, and so are the steps across them.
+    """
+    days = _rest_days(book, known, limit)
+    sudden = _sudden(book, known, days, limit)
+    if sudden.height:
+        yield from _told_sudden(known, sudden, days, limit)
+    steps = days.filter(
+        pl.col("step").is_not_null() & (pl.col("step") > -limit.value("fuel_lost_sudden_fraction"))
+    )
+    if limit["fuel_lost_days"].broken_by(steps.height):
+        yield not_assessed(
+            "fuel.lost_at_rest",
+            Reason.TOO_FEW,
+            why="few_days",
+            days=steps.height,
+            wanted=int(limit.value("fuel_lost_days")),
+        )
+        return
+    for window in (steps, steps.tail(int(limit.value("fuel_lost_window_days")))):
+        slope, fall, allowed = _fall(window, limit)
+        week = -(slope.per_x or 0.0) * WEEK_DAYS
+        if limit["fuel_lost_week_fraction"].broken_by(week) and slope.falls and fall > allowed:
+            level = float(days["rest_fuel_fraction"][-1])
+            is_low = limit["fuel_low_fraction"].broken_by(level)
+            yield found(
+                "fuel.lost_at_rest",
+                Severity.URGENT if is_low else Severity.SOON,
+                limit["fuel_lost_week_fraction"],
+                week,
+                (day_begins(window["day"][0], known.time_zone), day_ends(window["day"][-1], known.time_zone)),
+                variant="slow",
+                evidence={
+                    "week_fraction": week,
+                    "week_low_fraction": -(slope.high or 0.0) * WEEK_DAYS,
+                    "week_high_fraction": -(slope.low or 0.0) * WEEK_DAYS,
+                    "days": window.height,
+                    "fall_fraction": fall,
+                    "level_fraction": level,
+                    "from_date": day_begins(window["day"][0], known.time_zone),
+                },
+            )
+            return
+    slope, _, _ = _fall(steps, limit)
+    yield Clear(
+        "fuel.lost_at_rest", {"days": steps.height, "week_fraction": -(slope.per_x or 0.0) * WEEK_DAYS}
+    )
+
+
+def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
+    """Days with a rest level, in order, with what each may be compared to.
+
+    Added: rests (no running, no refuel), pair (so does the day before), step (level against the day before, null
+    where that does not compare), air_c, change_c (temperature against the day before).
+    """
+    refuels = book.marks.filter(pl.col("kind") == "refuel").select(
+        pl.col("began_at").dt.convert_time_zone(known.time_zone).dt.date().alias("day")
+    )
+    still = (pl.col("running_s") == 0.0).fill_null(False)
+    next_day = (pl.col("day") - pl.col("day").shift(1)).dt.total_days() == 1
+    level, temperature_c = pl.col("rest_fuel_fraction"), pl.coalesce("ambient_c", "rest_coolant_c")
+    rise = level - level.shift(1)
+    return (
+        book.days.sort("day")
+        .drop_nulls("rest_fuel_fraction")
+        .with_columns(
+            (still & ~pl.col("day").is_in(refuels["day"].implode())).alias("rests"),
+            temperature_c.alias("air_c"),
+        )
+        .with_columns(
+            (pl.col("rests") & pl.col("rests").shift(1, fill_value=False) & next_day)
+            .fill_null(False)
+            .alias("pair")
+        )
+        # a rise is a refuel that nobody marked
+        .with_columns(
+            pl.when(pl.col("pair") & (rise <= limit.value("fuel_lost_least_fraction")))
+            .then(rise)
+            .alias("step"),
+            pl.when("pair").then((pl.col("air_c") - pl.col("air_c").shift(1)).abs()).alias("change_c"),
+        )
+    )
+
+
+def _sudden(book: Logbook, known: Known, days: pl.DataFrame, limit: Limits) -> pl.DataFrame:
+    """Days at rest on which the level fell at once and stayed down: day, fall, after."""
+    before = (
+        pl.when("pair")
+        .then(pl.col("rest_fuel_last_fraction").shift(1))
+        .otherwise(pl.col("rest_fuel_first_fraction"))
+    )
+    last, first_next = pl.col("rest_fuel_last_fraction"), pl.col("rest_fuel_first_fraction").shift(-1)
+    fall = before - last
+    noise = limit.value("fuel_lost_noise") * pl.col("rest_fuel_noise_fraction").fill_null(0.0).rolling_median(
+        int(WEEK_DAYS), min_samples=1, center=True
+    )
+    cooling = (
+        limit.value("fuel_lost_per_c_fraction")
+        * pl.col("rest_fuel_fraction")
+        * pl.col("change_c").fill_null(0.0)
+    )
+    allowed = pl.max_horizontal(noise, cooling, pl.lit(limit.value("fuel_lost_least_fraction")))
+    # a reading that comes back was a bad one
+    stayed = (first_next <= before - fall / 2).fill_null(True)
+    by_days = (
+        days.filter(pl.col("rests"), fall > limit.value("fuel_lost_sudden_fraction"), fall > allowed, stayed)
+        if days.height
+        else days
+    )
+    marks = book.marks.filter(
+        pl.col("kind") == "fuel_loss", pl.col("value") > limit.value("fuel_lost_sudden_fraction")
+    )
+    by_marks = marks.select(
+        pl.col("began_at").dt.convert_time_zone(known.time_zone).dt.date().alias("day"),
+        pl.col("value").alias("fall"),
+        pl.col("after"),
+    )
+    told = days.with_columns(fall.alias("fall"), last.alias("after")).join(
+        by_days.select("day"), on="day", how="semi"
+    )
+    return (
+        pl.concat([told.select("day", "fall", "after"), by_marks])
+        .sort("day", "fall")
+        .unique("day", keep="last", maintain_order=True)
+    )
+
+
+def _told_sudden(known: Known, sudden: pl.DataFrame, days: pl.DataFrame, limit: Limits) -> Iterator[Outcome]:
+    worst, last = sudden.sort("fall").row(-1, named=True), sudden.row(-1, named=True)
+    level = (
+        float(days["rest_fuel_fraction"][-1])
+        if days["rest_fuel_last_fraction"][-1] is None
+        else float(days["rest_fuel_last_fraction"][-1])
+    )
+    much = limit["fuel_lost_urgent_fraction"].broken_by(worst["fall"])
+    is_low = limit["fuel_low_fraction"].broken_by(level)
+    yield found(
+        "fuel.lost_at_rest",
+        Severity.URGENT if much or is_low else Severity.SOON,
+        limit["fuel_lost_sudden_fraction"],
+        worst["fall"],
+        (day_begins(sudden["day"][0], known.time_zone), day_ends(last["day"], known.time_zone)),
+        variant="sudden",
+        evidence={
+            "times": sudden.height,
+            "fall_fraction": worst["fall"],
+            "after_fraction": worst["after"],
+            "level_fraction": level,
+            "on_date": day_begins(worst["day"], known.time_zone),
+        },
+    )
+
+
+def _fall(steps: pl.DataFrame, limit: Limits) -> tuple[Slope, float, float]:
+    """Slope a day over the steps between rest days set end to end, the whole fall, and what is allowed to it."""
+    n = steps.height
+    level = pl.concat([pl.Series([0.0]), steps["step"].cum_sum().cast(pl.Float64)])
+    slope = theil_sen(pl.Series(range(n + 1)), level, limit.value("trend_confidence"))
+    # a step is the difference of two medians: its scatter is that of one, times the root of two
+    noise = (scatter(steps["step"]).scatter or 0.0) / 2**0.5
+    ends = int(WEEK_DAYS)
+    early, late = middle(steps["air_c"].head(ends)), middle(steps["air_c"].tail(ends))
+    change_c = abs(float(late) - float(early)) if early is not None and late is not None else 0.0
+    contents = float(most(steps["rest_fuel_fraction"]) or 0.0)
+    allowed = max(
+        limit.value("fuel_lost_noise") * noise,
+        limit.value("fuel_lost_least_fraction"),
+        limit.value("fuel_lost_per_c_fraction") * contents * change_c,
+    )
+    return slope, -(slope.per_x or 0.0) * n, allowed
