@@ -56,7 +56,8 @@ class Readings:
     frame: `set_id` (Categorical), `at` (Datetime us UTC), one Float64 column for each number signal that any
     file has, one Categorical column for each text signal (`mode` holds Mode words only), `file` (UInt16, index into
     `files`), `line` (UInt32, from 1). Sorted by set_id, at; rows of one instant stay in file order.
-    refused: one row per refused row or emptied cell: `file` (path), `line`, `column`, `value`, `reason`, `cost` (row/cell).
+    refused: one row per refused row or emptied cell: `file` (path), `line`, `column`, `value`, `reason`, `cost`
+    (row/cell), `set_id`, `signal` (null where not known).
     jumps: clock steps seen in file order: `set_id`, `before_at`, `at`, `step_s`, `file`, `line`.
     """
 

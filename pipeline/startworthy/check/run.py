@@ -35,10 +35,15 @@ def run_one(entry: Entry, book: Logbook, set_id: str, *, strict: bool = False) -
     findings: list[Outcome] = [o for o in outcomes if isinstance(o, Finding)]
     if findings:
         return findings
-    return [next((o for o in outcomes if isinstance(o, NotAssessed)), None) or next(iter(outcomes), Clear(entry.code))]
+    return [
+        next((o for o in outcomes if isinstance(o, NotAssessed)), None)
+        or next(iter(outcomes), Clear(entry.code))
+    ]
 
 
-def run_set(book: Logbook, set_id: str, *, catalogue: Mapping[str, Entry] = CATALOGUE, strict: bool = False) -> SetResult:
+def run_set(
+    book: Logbook, set_id: str, *, catalogue: Mapping[str, Entry] = CATALOGUE, strict: bool = False
+) -> SetResult:
     """All checks over the logbook of one set. Findings come worst first, then by time."""
     own = book.of(set_id)
     outcomes = [o for entry in catalogue.values() for o in run_one(entry, own, set_id, strict=strict)]
@@ -52,7 +57,7 @@ def run_set(book: Logbook, set_id: str, *, catalogue: Mapping[str, Entry] = CATA
         began_at=began,
         ended_at=ended,
         answers=answers_of(findings, not_assessed, catalogue),
-        facts=facts_of(own),
+        facts=facts_of(own, own.known[set_id]),
         findings=findings,
         clear=tuple(_of(Clear, outcomes)),
         not_assessed=not_assessed,
@@ -68,14 +73,19 @@ def _unmet(entry: Entry, book: Logbook, set_id: str) -> NotAssessed | None:
     missing = [choice for choice in entry.signals if not there.intersection(choice.split("|"))]
     if missing:
         return NotAssessed(entry.code, Reason.SIGNAL_MISSING, {"signals": _spoken(missing)})
-    empty = [choice for choice in entry.needs if not any(_has_value(book, name) for name in choice.split("|"))]
+    empty = [
+        choice for choice in entry.needs if not any(_has_value(book, name) for name in choice.split("|"))
+    ]
     if empty:
         return NotAssessed(entry.code, Reason.NOTHING_SEEN, {"what": ", ".join(empty)})
     return None
 
 
 def _spoken(choices: list[str]) -> str:
-    return ", ".join(" or ".join(name.rsplit("_", 1)[0].replace("_", " ") for name in choice.split("|")) for choice in choices)
+    return ", ".join(
+        " or ".join(name.rsplit("_", 1)[0].replace("_", " ") for name in choice.split("|"))
+        for choice in choices
+    )
 
 
 def _has_value(book: Logbook, name: str) -> bool:

@@ -8,23 +8,61 @@ previous false), and `_s` for the middle of the two.
 
 from __future__ import annotations
 
+from typing import Any
+
 import pandera.polars as pa
 import polars as pl
 
 UTC_TIME = pl.Datetime("us", "UTC")
 
 CAUSES = ("exercise", "outage", "manual", "unknown")
-ENDS = ("stop", "power_cut", "shutdown", "fuel", "oil", "coolant", "overspeed", "overload", "log_end", "unknown")
+ENDS = (
+    "stop",
+    "power_cut",
+    "shutdown",
+    "fuel",
+    "oil",
+    "coolant",
+    "overspeed",
+    "overload",
+    "log_end",
+    "unknown",
+)
 """`stop`: it slowed down and rows went on. `log_end`: the log ends or breaks off while it runs, and nothing says why.
 `fuel`, `oil`, `coolant`, `overspeed`, `overload`: shutdown with that cause seen or named. `shutdown`: cause not told."""
 MARKS = (
-    "gap", "clock_jump", "refuel", "fuel_loss", "mode_change", "alarm", "hours_jump", "mains_lost", "conflict",
+    "gap",
+    "clock_jump",
+    "refuel",
+    "fuel_loss",
+    "mode_change",
+    "alarm",
+    "hours_jump",
+    "mains_lost",
+    "conflict",
 )
-_TOLD_BY = ("speed", "frequency", "voltage", "state", "power", "oil", "hour_meter", "alarm", "starts_counter", "battery")
+_TOLD_BY = (
+    "speed",
+    "frequency",
+    "voltage",
+    "state",
+    "power",
+    "oil",
+    "hour_meter",
+    "alarm",
+    "starts_counter",
+    "battery",
+)
 
 
 def _column(
-    dtype: object, what: str, *, null: bool = True, low: float | None = None, high: float | None = None, of: tuple[str, ...] = ()
+    dtype: Any,
+    what: str,
+    *,
+    null: bool = True,
+    low: float | None = None,
+    high: float | None = None,
+    of: tuple[str, ...] = (),
 ) -> pa.Column:
     checks = []
     if low is not None:
@@ -61,25 +99,37 @@ ATTEMPTS = pa.DataFrameSchema(
         "crank_low_s": _number("last cranking row minus first", low=0),
         "crank_high_s": _number("next row not cranking minus the row before", low=0),
         "rows": _count("rows seen cranking", null=False),
-        "preheat_s": _number("battery pulled down before the crank, engine at rest (glow plugs); null where rows are too far apart to see it", low=0),
+        "preheat_s": _number(
+            "battery pulled down before the crank, engine at rest (glow plugs); null where rows are too far apart to see it",
+            low=0,
+        ),
         "preheat_v": _number("battery while preheating, median"),
         "battery_before_v": _number("battery at rest before preheat and crank, last 60 s, median"),
-        "battery_min_v": _number("lowest row while cranking; the first instants of a crank go far lower on a healthy battery"),
-        "battery_mean_v": _number("median of the rows from 0.5 s after engagement to firing; fewer than 3 rows: see rows"),
+        "battery_min_v": _number(
+            "lowest row while cranking; the first instants of a crank go far lower on a healthy battery"
+        ),
+        "battery_mean_v": _number(
+            "median of the rows from 0.5 s after engagement to firing; fewer than 3 rows: see rows"
+        ),
         "crank_rpm": _number("median speed while cranking; null where speed is not logged", low=0),
         "coolant_before_c": _number("coolant at the last row before cranking"),
         "ambient_c": _number("ambient at the last row before cranking; null where it is not logged"),
         "fired": _column(pl.Boolean, "the engine ran after this attempt", null=False),
         "resolution_s": _number("interval between rows around the attempt, median", low=0),
     },
-    strict=True, ordered=True, name="attempts",
+    strict=True,
+    ordered=True,
+    name="attempts",
 )
 
 STARTS = pa.DataFrameSchema(
     {
         "set_id": _SET,
         "demand": _count("number of the demand within the set's log, from 1", null=False),
-        "began_at": _time("first sign of the demand: first crank row, or first running row where no crank was seen", null=False),
+        "began_at": _time(
+            "first sign of the demand: first crank row, or first running row where no crank was seen",
+            null=False,
+        ),
         "ended_at": _time("running, or the end of the last attempt"),
         "cause": _column(pl.String, "why it was asked to start", null=False, of=CAUSES),
         "attempts": _count("crank attempts; null where rows are too far apart to count them"),
@@ -88,11 +138,16 @@ STARTS = pa.DataFrameSchema(
         "run": _count("number of the run that it led to"),
         "crank_s": _number("cranking time of all attempts", low=0),
         "preheat_s": _number("preheat before the first attempt", low=0),
-        "ready_s": _number("from the demand (loss of mains where seen, else first crank) to voltage and frequency in band, middle of its bounds", low=0),
+        "ready_s": _number(
+            "from the demand (loss of mains where seen, else first crank) to voltage and frequency in band, middle of its bounds",
+            low=0,
+        ),
         "ready_low_s": _number("lower bound of ready_s", low=0),
         "ready_high_s": _number("upper bound of ready_s", low=0),
         "mains_lost_at": _time("loss of mains that this start answers"),
-        "rest_h": _number("hours at rest before the demand; null where a gap or the log's beginning lies between", low=0),
+        "rest_h": _number(
+            "hours at rest before the demand; null where a gap or the log's beginning lies between", low=0
+        ),
         "battery_before_v": _number("battery at rest before the first attempt"),
         "battery_min_v": _number("lowest row over all attempts"),
         "coolant_before_c": _number("coolant before the first attempt"),
@@ -101,7 +156,9 @@ STARTS = pa.DataFrameSchema(
         "told_by": _column(pl.String, "signal from which the start was told", null=False, of=_TOLD_BY),
         "resolution_s": _number("interval between rows at the demand", low=0),
     },
-    strict=True, ordered=True, name="starts",
+    strict=True,
+    ordered=True,
+    name="starts",
 )
 
 RUNS = pa.DataFrameSchema(
@@ -141,7 +198,10 @@ RUNS = pa.DataFrameSchema(
         "oil_min_kpa": _number("lowest oil pressure from 15 s after firing, at 90 % speed or more"),
         "oil_low_s": _number("longest spell with oil pressure below the set's stop limit, at speed", low=0),
         "oil_warm_kpa": _number("oil pressure after 10 min, median"),
-        "oil_ready_s": _number("from the first running row to the stop limit of oil pressure; null where rows are too far apart", low=0),
+        "oil_ready_s": _number(
+            "from the first running row to the stop limit of oil pressure; null where rows are too far apart",
+            low=0,
+        ),
         "coolant_before_c": _number("coolant at the last row before the run"),
         "coolant_max_c": _number("highest coolant while running"),
         "coolant_high_s": _number("longest spell with coolant above the set's warning limit, while running", low=0),
@@ -151,12 +211,16 @@ RUNS = pa.DataFrameSchema(
         "battery_running_v": _number("battery from 5 min after the start, median"),
         "fuel_before_fraction": _number("fuel level at rest before the run", low=0),
         "fuel_after_fraction": _number("fuel level at rest after the run", low=0),
-        "fuel_used_l": _number("fuel used: level at rest before minus after, or flow over time; null where neither is known"),
+        "fuel_used_l": _number(
+            "fuel used: level at rest before minus after, or flow over time; null where neither is known"
+        ),
         "hours_before_h": _number("hour meter before", low=0),
         "hours_after_h": _number("hour meter after", low=0),
         "mode": _column(pl.String, "mode in which it ran for most of the time", null=True),
     },
-    strict=True, ordered=True, name="runs",
+    strict=True,
+    ordered=True,
+    name="runs",
 )
 
 DAYS = pa.DataFrameSchema(
@@ -169,18 +233,24 @@ DAYS = pa.DataFrameSchema(
         "rows": _count("rows of the day", null=False),
         "running_s": _number("running time of the day", low=0),
         "rest_s": _number("covered time at rest", low=0),
-        "rest_battery_v": _number("battery at rest, 4 h or more after a run: median of ten-minute means"),
+        "rest_battery_v": _number("battery at rest, 4 h or more after a run: median of quarter-hour means"),
         "rest_battery_low_v": _number("the same, 5 % quantile"),
         "rest_battery_high_v": _number("the same, 95 % quantile"),
-        "rest_battery_all_v": _number("battery at rest at any time after a run, median of ten-minute means"),
+        "rest_battery_all_v": _number("battery at rest at any time after a run, median of quarter-hour means"),
         "rest_battery_s": _number("covered rest time on which rest_battery_v stands", low=0),
-        "on_charge": _column(pl.Boolean, "the rest voltage is that of a battery on float; null where it cannot be told", null=True),
-        "rest_fuel_fraction": _number("fuel level at rest, median of ten-minute means"),
-        "rest_fuel_first_fraction": _number("first ten-minute mean at rest"),
-        "rest_fuel_last_fraction": _number("last ten-minute mean at rest"),
-        "rest_fuel_noise_fraction": _number("scatter of the ten-minute means about their median: 1.4826 x median absolute deviation", low=0),
+        "on_charge": _column(
+            pl.Boolean,
+            "the rest voltage is that of a battery on float; null where it cannot be told",
+            null=True,
+        ),
+        "rest_fuel_fraction": _number("fuel level at rest, median of quarter-hour means"),
+        "rest_fuel_first_fraction": _number("first quarter-hour mean at rest"),
+        "rest_fuel_last_fraction": _number("last quarter-hour mean at rest"),
+        "rest_fuel_noise_fraction": _number(
+            "scatter of the quarter-hour means about their median: 1.4826 x median absolute deviation", low=0
+        ),
         "rest_coolant_c": _number("coolant at rest, 4 h or more after a run, median"),
-        "ambient_c": _number("ambient, median of ten-minute means"),
+        "ambient_c": _number("ambient, median of quarter-hour means"),
         "automatic_s": _number("time in automatic", low=0),
         "manual_s": _number("time in manual", low=0),
         "off_s": _number("time off", low=0),
@@ -190,7 +260,9 @@ DAYS = pa.DataFrameSchema(
         "hour_meter_h": _number("hour meter at the day's end", low=0),
         "starts_counter": _number("starts counter at the day's end", low=0),
     },
-    strict=True, ordered=True, name="days",
+    strict=True,
+    ordered=True,
+    name="days",
 )
 
 MARKS_TABLE = pa.DataFrameSchema(
@@ -205,11 +277,17 @@ MARKS_TABLE = pa.DataFrameSchema(
         "after": _number("value after"),
         "text": _column(pl.String, "alarm text; mode before and after, as `automatic>off`", null=True),
     },
-    strict=True, ordered=True, name="marks",
+    strict=True,
+    ordered=True,
+    name="marks",
 )
 
 TABLES: dict[str, pa.DataFrameSchema] = {
-    "attempts": ATTEMPTS, "starts": STARTS, "runs": RUNS, "days": DAYS, "marks": MARKS_TABLE,
+    "attempts": ATTEMPTS,
+    "starts": STARTS,
+    "runs": RUNS,
+    "days": DAYS,
+    "marks": MARKS_TABLE,
 }
 
 
@@ -221,7 +299,8 @@ def empty(name: str) -> pl.DataFrame:
 def in_form(name: str, frame: pl.DataFrame) -> pl.DataFrame:
     """The frame with the table's columns in order and of its types; columns that are not there become null."""
     exprs = [
-        (pl.col(c) if c in frame.columns else pl.lit(None)).cast(_dtype(col)).alias(c) for c, col in TABLES[name].columns.items()
+        (pl.col(c) if c in frame.columns else pl.lit(None)).cast(_dtype(col)).alias(c)
+        for c, col in TABLES[name].columns.items()
     ]
     return frame.select(exprs)
 

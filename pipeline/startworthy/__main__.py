@@ -1,0 +1,6 @@
+"""`python -m startworthy`."""
+
+from startworthy.cli import main
+
+if __name__ == "__main__":
+    main()

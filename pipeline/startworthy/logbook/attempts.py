@@ -1,0 +1,213 @@
+"""Crank attempts, from short windows around every sign of one: speed at cranking level, or a deep battery dip.
+
+A preheat dip is not a crank: it is shallower, comes before it, and the engine does not turn. Where the speed signal
+never shows cranking (it is often taken from the generator's frequency), the two are told apart by their depth.
+"""
+
+from __future__ import annotations
+
+import polars as pl
+
+from startworthy.logbook.known import output_voltage
+from startworthy.logbook.rows import Rows
+
+# The figures of this file are common practice for 12 V systems, no source; `k` scales them to the system's nominal.
+CRANK_RPM = (50.0, 450.0)
+LEAD_S, TAIL_S = 120.0, 90.0
+UNDISTURBED_S = 40.0
+DIP_V, CRANK_DROP_V, LOW_V = 0.2, 0.9, 11.9
+DEEP_V, DEEP_DROP_V = 10.5, 1.5
+SURELY_CRANK_V, PLATEAUS_V, LONE_V = 10.8, 0.5, 11.2
+FIRES_WITHIN_S = 5.0
+CLOSE_S = 1.0
+LOOKBACK_ROWS = 20
+COUNTED_AT_S = 2.0
+"""Attempts are only counted where rows come this often: a third of the shortest crank that a starter gives up after."""
+
+
+def windows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
+    """The readings around every sign of a start: from 120 s before to 90 s after it, with the row before.
+
+    Adds `win` (number of the window), `moving` (speed at cranking level), `sign` (a sign of cranking in this row),
+    `volts`, `level_v` (undisturbed battery of the window).
+    """
+    frame, k = rows.frame, _k(rows)
+    sign = _moving(rows) | _deep_dip(rows, k)
+    # speed falling through the cranking range after a run is a stop
+    run, before = pl.col("running"), pl.col("running").shift(1).fill_null(False)
+    begins_stop = ~run & before & ~pl.col("gap") & ~pl.col("new") & _moving(rows)
+    stopping = pl.when(begins_stop).then(True).when(~_moving(rows) | run).then(False).otherwise(None).forward_fill()
+    first_of_run = pl.col("idx").is_in(runs["first_idx"].implode()) if runs.height else pl.lit(False)
+    event = (sign & ~stopping.fill_null(False)).fill_null(False) | first_of_run
+    past = pl.lit(0).cast(pl.Datetime("us", "UTC"))
+    last = pl.col("new").shift(-1).fill_null(True)
+    marked = frame.select(
+        "idx",
+        "at",
+        "new",
+        event.alias("event"),
+        (_moving(rows) & ~stopping.fill_null(False)).alias("moving"),
+        pl.when(event).then("at").when(last).then(past).otherwise(None).backward_fill().alias("next_at"),
+        pl.when(event).then("at").when("new").then(past).otherwise(None).forward_fill().alias("prev_at"),
+    )
+    ahead, behind = _s(pl.col("next_at") - pl.col("at")), _s(pl.col("at") - pl.col("prev_at"))
+    near = pl.col("event") | ahead.is_between(0, LEAD_S) | behind.is_between(0, TAIL_S)
+    kept = marked.filter(near | (near.shift(-1) & ~pl.col("new").shift(-1)).fill_null(False))
+    if kept.is_empty():
+        return frame.clear().with_columns(
+            pl.lit(None, pl.UInt32).alias("win"),
+            pl.lit(False).alias("moving"),
+            pl.lit(False).alias("sign"),
+            pl.lit(None, pl.Float64).alias("volts"),
+            pl.lit(None, pl.Float64).alias("level_v"),
+        )
+    near_rows = frame[kept["idx"]].with_columns(
+        kept["moving"], kept["event"].alias("sign"), output_voltage(frame.columns).alias("volts")
+    )
+    jump = pl.col("idx").cast(pl.Int64).diff().ne(1).fill_null(True) | pl.col("new")
+    near_rows = near_rows.with_columns(jump.cum_sum().cast(pl.UInt32).alias("win"))
+    if not rows.has("battery_v"):
+        return near_rows.with_columns(
+            pl.lit(None, pl.Float64).alias("level_v"), pl.lit(None, pl.Float64).alias("battery_v")
+        )
+    first_sign = pl.col("at").filter("sign").min().over("win")
+    lead = ~pl.col("running") & (_s(first_sign - pl.col("at")) >= UNDISTURBED_S)
+    calm = pl.col("battery_v").filter(lead & (_s(first_sign - pl.col("at")) <= UNDISTURBED_S + 60)).median().over("win")
+    any_lead = pl.col("battery_v").filter(lead).last().over("win")
+    first = pl.col("battery_v").filter(~pl.col("running") & ~pl.col("sign")).first().over("win")
+    return near_rows.with_columns(pl.coalesce(calm, any_lead, first).alias("level_v"))
+
+
+def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
+    """The attempts seen in the windows, with the columns of the attempts table but for demand and attempt numbers.
+
+    Adds `fired_at` (first running row after it, null if none), `before_at`, `strong` (speed and battery both
+    say crank), `mode`.
+    """
+    k = _k(rows)
+    near = _told(near, rows, k)
+    crank = pl.col("crank")
+    begins = crank & (~crank.shift(1).fill_null(False) | pl.col("win").ne(pl.col("win").shift(1)))
+    # rows closer than a second apart may miss the mark once in a crank: that is no second attempt
+    since = _s(pl.col("at") - pl.when(crank).then("at").otherwise(None).forward_fill().shift(1))
+    begins = begins & ~((since < CLOSE_S) & pl.col("win").eq(pl.col("win").shift(1))).fill_null(False)
+    lone_block = (
+        ~pl.col("dip") | crank.shift(1).fill_null(False) | pl.col("win").ne(pl.col("win").shift(1)).fill_null(True)
+    ).cum_sum()
+    first_run = pl.col("running") & ~pl.col("running").shift(1).fill_null(False)
+    near = near.with_columns(
+        begins.cum_sum().alias("att"),
+        lone_block.alias("block"),
+        pl.when(first_run).then("at").otherwise(None).backward_fill().over("win").alias("fired_at"),
+        pl.col("at").shift(1).over("win").alias("before_at"),
+        pl.col("at").shift(-1).over("win").alias("after_at"),
+        pl.col("coolant_c").forward_fill().shift(1).over("win")
+        if rows.has("coolant_c")
+        else pl.lit(None, pl.Float64).alias("coolant_c"),
+        pl.col("ambient_c").forward_fill().shift(1).over("win")
+        if rows.has("ambient_c")
+        else pl.lit(None, pl.Float64).alias("ambient_c"),
+        pl.col("mode").cast(pl.String) if rows.has("mode") else pl.lit(None, pl.String).alias("mode"),
+        pl.col("speed_rpm") if rows.has("speed_rpm") else pl.lit(None, pl.Float64).alias("speed_rpm"),
+    )
+    near = near.with_columns(
+        pl.col("at").filter("dip").first().over("block").alias("dip_at"),
+        pl.col("battery_v").filter(pl.col("dip") & ~crank).median().over("block").alias("preheat_v"),
+    )
+    settled = _s(pl.col("at") - pl.col("at").first()) >= 0.5
+    volts = pl.col("battery_v")
+    found = (
+        near.filter("crank")
+        .group_by("att", maintain_order=True)
+        .agg(
+            pl.col("set_id").first(),
+            pl.col("at").first().alias("began_at"),
+            pl.col("at").last().alias("last_at"),
+            pl.col("before_at").first(),
+            pl.col("after_at").last().alias("ended_at"),
+            pl.len().cast(pl.Int32).alias("rows"),
+            pl.col("level_v").first().alias("battery_before_v"),
+            volts.min().alias("battery_min_v"),
+            pl.when(volts.filter(settled).count() >= 3)
+            .then(volts.filter(settled).median())
+            .otherwise(volts.median())
+            .alias("battery_mean_v"),
+            pl.col("speed_rpm").filter(pl.col("speed_rpm").is_between(*CRANK_RPM)).median().alias("crank_rpm"),
+            pl.col("coolant_c").first().alias("coolant_before_c"),
+            pl.col("ambient_c").first(),
+            pl.col("fired_at").last(),
+            pl.col("dip_at").first(),
+            pl.col("preheat_v").first(),
+            pl.col("mode").first(),
+            (pl.col("moving").any() & (pl.col("level_v") - volts >= 0.5 * k).any()).alias("strong"),
+            pl.col("win").first(),
+        )
+        .drop("att")
+    )
+    same = pl.col("set_id").eq(pl.col("set_id").shift(-1)).fill_null(False)
+    later = pl.col("began_at").shift(-1)
+    ended = pl.coalesce("ended_at", "last_at")
+    fires = (_s(pl.col("fired_at") - ended) <= FIRES_WITHIN_S) & ~(same & (later < pl.col("fired_at"))).fill_null(False)
+    low = _s(pl.col("last_at") - pl.col("began_at"))
+    high = _s(ended - pl.coalesce("before_at", "began_at"))
+    drop = pl.col("battery_before_v") - pl.col("battery_min_v")
+    found = found.with_columns(
+        fires.fill_null(False).alias("fired"),
+        low.alias("crank_low_s"),
+        high.alias("crank_high_s"),
+        ((low + high) / 2).alias("crank_s"),
+        (high / (pl.col("rows") + 1)).alias("resolution_s"),
+        _s(pl.col("began_at") - pl.col("dip_at")).alias("preheat_s"),
+    ).with_columns(
+        pl.when(pl.col("fired")).then("fired_at").alias("fired_at"),
+        pl.when(pl.col("resolution_s") <= COUNTED_AT_S).then(pl.col("preheat_s").fill_null(0.0)).alias("preheat_s"),
+    )
+    # one odd speed reading at rest is no attempt: the battery has to show it, or the engine to run after it
+    shown = pl.col("fired") | (drop >= 0.5 * k).fill_null(pl.col("rows") >= 2)
+    return found.filter(shown).drop("dip_at")
+
+
+def _told(near: pl.DataFrame, rows: Rows, k: float) -> pl.DataFrame:
+    """Adds `dip` (battery pulled down) and `crank`, row by row."""
+    volts, level, rest = pl.col("battery_v"), pl.col("level_v"), ~pl.col("running")
+    dip = (rest & (volts < level - DIP_V * k)).fill_null(False)
+    deep = (volts <= DEEP_V * k) & (volts <= level - DEEP_DROP_V * k)
+    near = near.with_columns(dip.alias("dip"))
+    upper, lowest = volts.filter("dip").quantile(0.75).over("win"), volts.filter("dip").min().over("win")
+    two = (upper - lowest) >= PLATEAUS_V * k
+    runs_after = pl.col("running").any().over("win")
+    by_depth = pl.col("dip") & (
+        (volts <= SURELY_CRANK_V * k)
+        | (two & (volts < (upper + lowest) / 2) & (volts <= level - CRANK_DROP_V * k))
+        | (~two & (volts <= level - 1.0 * k) & (runs_after | (lowest <= LONE_V * k)))
+    )
+    speed_shows = pl.col("moving").any().over("set_id")
+    turning = pl.col("moving") & rest
+    crank = (
+        pl.when(speed_shows).then(turning | (rest & deep).fill_null(False)).otherwise(by_depth.fill_null(False) & rest)
+    )
+    return near.with_columns(crank.fill_null(False).alias("crank"))
+
+
+def _moving(rows: Rows) -> pl.Expr:
+    if not rows.has("speed_rpm"):
+        return pl.lit(False)
+    return (~pl.col("running") & pl.col("speed_rpm").is_between(*CRANK_RPM)).fill_null(False)
+
+
+def _deep_dip(rows: Rows, k: float) -> pl.Expr:
+    if not rows.has("battery_v"):
+        return pl.lit(False)
+    volts = pl.col("battery_v")
+    at_rest = pl.when(pl.col("running")).then(None).otherwise(volts)
+    highest = at_rest.rolling_max(LOOKBACK_ROWS, min_samples=1)
+    just_ran = pl.col("running").cast(pl.Int8).rolling_max(LOOKBACK_ROWS, min_samples=1).cast(pl.Boolean)
+    return (~just_ran & (volts <= LOW_V * k) & (highest - volts >= CRANK_DROP_V * k)).fill_null(False)
+
+
+def _k(rows: Rows) -> float:
+    return (rows.profile.battery_nominal_v or 12.0) / 12.0
+
+
+def _s(duration: pl.Expr) -> pl.Expr:
+    return duration.dt.total_microseconds() / 1e6

@@ -1,0 +1,172 @@
+"""Readings in, logbook out: sets with equal profiles are worked on together, so that no set needs a pass of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from datetime import datetime
+
+import polars as pl
+
+from startworthy.logbook import tables
+from startworthy.logbook.attempts import attempts_in, windows
+from startworthy.logbook.details import details, ended_by, running_rows, with_levels
+from startworthy.logbook.fuel_used import tank_litres
+from startworthy.logbook.habit import with_causes, with_habit
+from startworthy.logbook.known import Profile, known_and_profiles
+from startworthy.logbook.marks import marks_table
+from startworthy.logbook.rest import days_table, quarters
+from startworthy.logbook.rows import Rows, label
+from startworthy.logbook.runs import stretches
+from startworthy.logbook.starts import starts_and_attempts
+from startworthy.register import Register
+from startworthy.results import Known, Logbook, Readings, Sampling
+from startworthy.signals import BY_NAME as SIGNALS
+
+
+def build(readings: Readings, register: Register) -> Logbook:
+    """The logbook of every set in the readings. Tables are checked against their models before they are handed on."""
+    frame = readings.frame
+    if frame.is_empty():
+        return _logbook({name: tables.empty(name) for name in tables.TABLES}, {}, readings, pl.DataFrame())
+    known, profiles = known_and_profiles(frame, register)
+    groups: dict[Profile, list[str]] = {}
+    for set_id, profile in profiles.items():
+        groups.setdefault(profile, []).append(set_id)
+    parts: list[dict[str, pl.DataFrame]] = []
+    intervals = []
+    for profile, members in groups.items():
+        own = frame if len(groups) == 1 else frame.filter(pl.col("set_id").is_in(members))
+        rows = label(own, profile)
+        intervals.append(rows.intervals.with_columns(pl.col("set_id").cast(pl.String)))
+        parts.append(_tables(rows, readings.jumps, {s: known[s] for s in members}))
+    whole = {name: pl.concat([part[name] for part in parts]) for name in tables.TABLES}
+    known = with_habit(known, whole["starts"], whole["runs"])
+    whole["starts"], whole["runs"] = with_causes(whole["starts"], whole["runs"], known)
+    checked = {name: _validated(name, frame.sort("set_id", *_order(name))) for name, frame in whole.items()}
+    return _logbook(checked, known, readings, pl.concat(intervals))
+
+
+def _logbook(
+    checked: Mapping[str, pl.DataFrame], known: Mapping[str, Known], readings: Readings, intervals: pl.DataFrame
+) -> Logbook:
+    frame = readings.frame
+    return Logbook(
+        attempts=checked["attempts"],
+        starts=checked["starts"],
+        runs=checked["runs"],
+        days=checked["days"],
+        marks=checked["marks"],
+        known=known,
+        signals=_signals(frame),
+        sampling=_sampling(intervals, checked["starts"]) if known else {},
+        span=_span(frame),
+        refused=refused_by_signal(readings),
+    )
+
+
+def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict[str, pl.DataFrame]:
+    tank = {s: litres for s, one in known.items() if (litres := tank_litres(one)) is not None}
+    found = quarters(rows)
+    system = rows.profile.battery_nominal_v
+    limits = next(iter(known.values())).limits
+    float_low = limits.value(f"battery_float_low_{system:.0f}_v") if system else None
+    days = days_table(found, rows, float_low, tank)
+    marks = marks_table(rows, found, jumps)
+    runs = stretches(rows)
+    near = windows(rows, runs)
+    seen = attempts_in(near, rows)
+    ran = running_rows(rows, runs)
+    runs = _before_after(runs, rows).with_columns(pl.col("set_id").cast(pl.String))
+    figures = details(ran, rows)
+    runs = runs.join(figures, on=["set_id", "run"], how="left", maintain_order="left")
+    starts, attempts, links = starts_and_attempts(near, seen, runs, marks, rows)
+    runs = with_levels(runs, found, tank).join(links, on=["set_id", "run"], how="left", maintain_order="left")
+    alarms, fell_back = (marks.filter(pl.col("kind") == kind) for kind in ("alarm", "clock_jump"))
+    runs = ended_by(runs, alarms, rows, fell_back.filter(pl.col("value") < 0))
+    runs = runs.with_columns(
+        ((pl.col("running_low_s") + pl.col("running_high_s")) / 2).alias("running_s"),
+        pl.lit(rows.profile.tellers.name()).alias("told_by"),
+        pl.lit("unknown").alias("cause"),
+    )
+    return {
+        "attempts": attempts,
+        "starts": starts,
+        "runs": tables.in_form("runs", runs),
+        "days": days,
+        "marks": marks,
+    }
+
+
+def _before_after(runs: pl.DataFrame, rows: Rows) -> pl.DataFrame:
+    """Adds coolant_before_c and the hour meter on both sides, from the rows next to the run (within its set)."""
+    frame = rows.frame
+    before = (pl.col("first_idx").cast(pl.Int64) - 1).clip(0)
+    after = (pl.col("last_idx").cast(pl.Int64) + 1).clip(0, max(frame.height - 1, 0))
+    if rows.has("coolant_c") and runs.height:
+        value = frame["coolant_c"].gather(runs.select(before).to_series())
+        runs = runs.with_columns(pl.when(pl.col("before_at").is_not_null()).then(value).alias("coolant_before_c"))
+    if rows.has("hour_meter_h") and runs.height:
+        meter = frame["hour_meter_h"]
+        first, last = meter.gather(runs["first_idx"]), meter.gather(runs["last_idx"])
+        at_before, at_after = (
+            meter.gather(runs.select(before).to_series()),
+            meter.gather(runs.select(after).to_series()),
+        )
+        runs = runs.with_columns(
+            pl.coalesce(pl.when(pl.col("before_at").is_not_null()).then(at_before), first).alias("hours_before_h"),
+            pl.coalesce(pl.when(pl.col("after_at").is_not_null()).then(at_after), last).alias("hours_after_h"),
+        )
+    return runs
+
+
+def _order(name: str) -> tuple[str, ...]:
+    return {
+        "attempts": ("demand", "attempt"),
+        "starts": ("demand",),
+        "runs": ("run",),
+        "days": ("day",),
+        "marks": ("began_at", "kind"),
+    }[name]
+
+
+def _validated(name: str, frame: pl.DataFrame) -> pl.DataFrame:
+    from pandera.config import ValidationDepth, config_context
+
+    with config_context(validation_enabled=True, validation_depth=ValidationDepth.SCHEMA_AND_DATA):
+        checked: pl.DataFrame = tables.TABLES[name].validate(frame)
+    return checked
+
+
+def _signals(frame: pl.DataFrame) -> dict[str, frozenset[str]]:
+    names = [name for name in frame.columns if name in SIGNALS]
+    counts = frame.group_by("set_id").agg(pl.col(names).count()).with_columns(pl.col("set_id").cast(pl.String))
+    return {row["set_id"]: frozenset(n for n in names if row[n]) for row in counts.iter_rows(named=True)}
+
+
+def _span(frame: pl.DataFrame) -> dict[str, tuple[datetime, datetime]]:
+    ends = frame.group_by("set_id").agg(pl.col("at").min().alias("first"), pl.col("at").max().alias("last"))
+    return {str(s): (first, last) for s, first, last in ends.with_columns(pl.col("set_id").cast(pl.String)).iter_rows()}
+
+
+def _sampling(intervals: pl.DataFrame, starts: pl.DataFrame) -> dict[str, Sampling]:
+    at_start = starts.group_by("set_id").agg(pl.col("resolution_s").median().alias("start_s"))
+    whole = intervals.join(at_start, on="set_id", how="left")
+    return {r["set_id"]: Sampling(r["rest_s"], r["running_s"], r["start_s"]) for r in whole.iter_rows(named=True)}
+
+
+def refused_by_signal(readings: Readings) -> dict[str, dict[str, tuple[int, int]]]:
+    """set_id to signal (or `row`) to (values refused, values read). A sentinel says 'no value': it is not counted."""
+    refused = readings.refused
+    if refused.is_empty() or "set_id" not in refused.columns:
+        return {}
+    told = refused.filter((pl.col("reason") != "sentinel") & pl.col("set_id").is_not_null())
+    counts = told.group_by("set_id", "signal").agg(pl.len().alias("n"))
+    frame = readings.frame
+    names = [name for name in frame.columns if name in SIGNALS]
+    there = frame.group_by("set_id").agg(pl.len().alias("row"), pl.col(names).count())
+    read = {str(r["set_id"]): r for r in there.with_columns(pl.col("set_id").cast(pl.String)).iter_rows(named=True)}
+    found: dict[str, dict[str, tuple[int, int]]] = {}
+    for set_id, signal, n in counts.iter_rows():
+        name = signal or "row"
+        found.setdefault(set_id, {})[name] = (n, n + int(read.get(set_id, {}).get(name, 0)))
+    return found

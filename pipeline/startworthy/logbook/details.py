@@ -1,0 +1,301 @@
+"""What each run showed: output in steady state, oil, coolant, battery, fuel, and how it ended."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from startworthy.logbook.known import output_voltage
+from startworthy.logbook.rows import Rows
+
+# Common practice, no source, but for SETTLE_S (trade: steady state begins about 20 s after a start or a load step).
+SETTLE_S = 20.0
+LOAD_STEP = 0.10
+AT_SPEED, NEAR_SPEED = 0.9, 0.8
+WARM_AFTER_S, CHARGED_AFTER_S = 600.0, 300.0
+WARM_C = 60.0
+OIL_READY_RESOLUTION_S = 5.0
+END_WINDOW_S = 90.0
+LEVEL_QUARTERS = 4
+
+END_WORDS: tuple[tuple[str, str], ...] = (
+    ("oil", r"oil"),
+    ("coolant", r"coolant|temperature|overheat|water temp|hot engine|engine hot"),
+    ("overspeed", r"overspeed|over speed"),
+    ("overload", r"overload|over load|overcurrent|over current"),
+    ("fuel", r"fuel"),
+    ("shutdown", r"shut ?down|trip|emergency|stopped on|failed to run|fail to run"),
+)
+"""Trade words of an alarm text, in the order in which they are looked for."""
+NOT_AN_END = r"warn|start|crank|battery|charg|mains|service|maint"
+
+
+def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
+    """The running rows with `run`, `age_s` since the run's first row, `left_s` to its last, and `steady`."""
+    segs = runs.select("run", "began_at", "last_at", pl.col("segs").alias("seg")).explode("seg")
+    frame = rows.frame.filter("running").join(segs, on="seg", how="inner", maintain_order="left")
+    rated_kw = rows.profile.rated_kw
+    load = [pl.col("load_fraction")] if rows.has("load_fraction") else []
+    if rows.has("power_kw") and rated_kw:
+        load.append(pl.col("power_kw") / rated_kw)
+    kw = pl.col("power_kw") if rows.has("power_kw") else pl.lit(None, pl.Float64)
+    if rows.has("load_fraction") and rated_kw:
+        kw = pl.coalesce(kw, pl.col("load_fraction") * rated_kw)
+    frame = frame.with_columns(
+        _s(pl.col("at") - pl.col("began_at")).alias("age_s"),
+        _s(pl.col("last_at") - pl.col("at")).alias("left_s"),
+        output_voltage(frame.columns).alias("volts"),
+        (pl.coalesce(load) if load else pl.lit(None, pl.Float64)).alias("load"),
+        kw.alias("kw"),
+        _speed_share(rows).alias("speed_share"),
+    )
+    # without a rating a step is told against the highest load seen in the set's log
+    share = pl.coalesce(pl.col("load"), pl.col("kw") / pl.col("kw").max().over("set_id"))
+    stepped = (
+        (share.diff().abs() > LOAD_STEP)
+        & pl.col("run").eq(pl.col("run").shift(1))
+        & pl.col("set_id").eq(pl.col("set_id").shift(1))
+    )
+    since_step = _s(
+        pl.col("at") - pl.when(stepped.fill_null(False)).then("at").otherwise(None).forward_fill().over("set_id", "run")
+    )
+    near_speed = (
+        pl.when(pl.col("speed_share").is_null())
+        .then(pl.col("left_s") > 0)
+        .otherwise(pl.col("speed_share") >= NEAR_SPEED)
+    )
+    return frame.with_columns(
+        ((pl.col("age_s") >= SETTLE_S) & (since_step.is_null() | (since_step >= SETTLE_S)) & near_speed).alias("steady")
+    )
+
+
+def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
+    """One row per set and run with the figures of the runs table that the running rows tell."""
+    profile = rows.profile
+    weight, age = pl.col("weight_s"), pl.col("age_s")
+    at_speed = (pl.col("speed_share") >= AT_SPEED).fill_null(pl.col("left_s") > 0)
+
+    def mean(name: str, where: pl.Expr) -> pl.Expr:
+        held = weight.filter(where & pl.col(name).is_not_null()).sum()
+        return pl.when(held > 0).then((pl.col(name) * weight).filter(where).sum() / held)
+
+    every, steady = pl.lit(True), pl.col("steady")
+    aggregates = [
+        _s(pl.col("at").diff()).filter(_s(pl.col("at").diff()) > 0).median().alias("resolution_s"),
+        mean("kw", every).alias("load_kw_mean"),
+        pl.col("kw").filter(steady).min().alias("load_kw_min"),
+        pl.col("kw").max().alias("load_kw_max"),
+        mean("load", every).alias("load_fraction_mean"),
+        pl.col("load").max().alias("load_fraction_max"),
+        weight.filter(steady).sum().alias("steady_s"),
+        mean("volts", steady).alias("voltage_mean_v"),
+        pl.col("volts").filter(steady).quantile(0.05).alias("voltage_low_v"),
+        pl.col("volts").filter(steady).quantile(0.95).alias("voltage_high_v"),
+    ]
+    if rows.has("frequency_hz"):
+        hz = pl.col("frequency_hz").filter(steady)
+        aggregates += [
+            mean("frequency_hz", steady).alias("frequency_mean_hz"),
+            hz.quantile(0.05).alias("frequency_low_hz"),
+            hz.quantile(0.95).alias("frequency_high_hz"),
+            hz.min().alias("frequency_min_hz"),
+            hz.max().alias("frequency_max_hz"),
+        ]
+    if rows.has("speed_rpm"):
+        aggregates.append(mean("speed_rpm", steady).alias("speed_mean_rpm"))
+    if rows.has("oil_kpa"):
+        oil = pl.col("oil_kpa")
+        settled = at_speed & (age >= profile.oil_settle_s) & oil.is_not_null()
+        built = age.filter(oil >= profile.oil_low_kpa).first()
+        aggregates += [
+            oil.filter(settled).min().alias("oil_min_kpa"),
+            oil.filter(at_speed & (age >= WARM_AFTER_S)).median().alias("oil_warm_kpa"),
+            pl.when(_s(pl.col("at").diff()).median() <= OIL_READY_RESOLUTION_S).then(built).alias("oil_ready_s"),
+        ]
+    if rows.has("coolant_c"):
+        coolant = pl.col("coolant_c")
+        warm = (age >= WARM_AFTER_S) & (age >= 2 / 3 * age.max())
+        aggregates += [
+            coolant.max().alias("coolant_max_c"),
+            coolant.filter(warm).median().alias("coolant_warm_c"),
+            pl.when(coolant.first() < WARM_C).then(age.filter(coolant >= WARM_C).first()).alias("warm_up_s"),
+        ]
+    if rows.has("ambient_c"):
+        aggregates.append(mean("ambient_c", every).alias("ambient_c"))
+    if rows.has("battery_v"):
+        aggregates.append(pl.col("battery_v").filter(age >= CHARGED_AFTER_S).median().alias("battery_running_v"))
+    if rows.has("fuel_flow_lph"):
+        aggregates.append((pl.col("fuel_flow_lph") * weight).sum().truediv(3600.0).alias("flow_l"))
+    if rows.has("mode"):
+        aggregates.append(pl.col("mode").drop_nulls().cast(pl.String).mode().sort().first().alias("mode"))
+    aggregates += [
+        pl.col(name).drop_nulls().last().alias(f"last_{name}")
+        for name in ("coolant_c", "oil_kpa", "fuel_fraction")
+        if rows.has(name)
+    ]
+    aggregates.append(pl.col("speed_share").tail(5).max().alias("last_speed_share"))
+    found = ran.group_by("set_id", "run", maintain_order=True).agg(aggregates)
+    spells = []
+    if rows.has("oil_kpa"):
+        low = at_speed & (age >= profile.oil_settle_s) & (pl.col("oil_kpa") < profile.oil_low_kpa)
+        spells.append((low.fill_null(False), "oil_low_s", "oil_min_kpa"))
+    if rows.has("coolant_c"):
+        spells.append(
+            (
+                (pl.col("coolant_c") > profile.coolant_high_c).fill_null(False),
+                "coolant_high_s",
+                "coolant_max_c",
+            )
+        )
+    for mask, name, seen in spells:
+        found = found.join(_longest(ran, mask, name), on=["set_id", "run"], how="left").with_columns(
+            pl.when(pl.col(seen).is_not_null()).then(pl.col(name).fill_null(0.0)).alias(name)
+        )
+    return found.with_columns(pl.col("set_id").cast(pl.String))
+
+
+def _longest(ran: pl.DataFrame, mask: pl.Expr, name: str) -> pl.DataFrame:
+    """Longest spell for which a mask was seen true, by run: last true row minus first, so one odd row is 0 s."""
+    change = (
+        mask.ne(mask.shift(1))
+        | pl.col("run").ne(pl.col("run").shift(1))
+        | pl.col("set_id").ne(pl.col("set_id").shift(1))
+    )
+    return (
+        ran.with_columns(mask.alias("mask"), change.fill_null(True).cum_sum().alias("spell"))
+        .filter("mask")
+        .group_by("set_id", "run", "spell")
+        .agg(_s(pl.col("at").max() - pl.col("at").min()).alias(name))
+        .group_by("set_id", "run")
+        .agg(pl.col(name).max())
+    )
+
+
+def ended_by(runs: pl.DataFrame, alarms: pl.DataFrame, rows: Rows, clock_fell_back: pl.DataFrame) -> pl.DataFrame:
+    """Adds `ended_by` and `end_text`: from an alarm, from a limit crossed just before it, else from the rows.
+
+    runs: with the `last_` figures of `details`. alarms: marks of kind alarm. clock_fell_back: marks of kind clock_jump.
+    A log that breaks off at speed only counts as a power cut with a second sign: the clock fell back at that instant.
+    """
+    runs = runs.with_row_index("key")
+    texts = _end_texts(runs, alarms)
+    runs = runs.join(texts, on="key", how="left")
+    there = set(runs.columns)
+    text = pl.col("end_text").str.to_lowercase()
+    told: pl.Expr = pl.lit(None, pl.String)
+    for end, words in reversed(END_WORDS):
+        told = pl.when(text.str.contains(words)).then(pl.lit(end)).otherwise(told)
+    told = pl.when(text.str.contains(NOT_AN_END)).then(None).otherwise(told)
+
+    def last(name: str) -> pl.Expr:
+        return pl.col(f"last_{name}") if f"last_{name}" in there else pl.lit(None, pl.Float64)
+
+    crossed: pl.Expr = (
+        pl.when(last("speed_share") > 1.15)
+        .then(pl.lit("overspeed"))
+        .when(last("oil_kpa") < rows.profile.oil_low_kpa)
+        .then(pl.lit("oil"))
+        .when(last("coolant_c") > rows.profile.coolant_high_c + 4.0)
+        .then(pl.lit("coolant"))
+        .when(last("fuel_fraction") < 0.02)
+        .then(pl.lit("fuel"))
+    )
+    # slow rows may catch the pressure as it falls after a stop: only close rows tell that it fell first
+    crossed = pl.when(
+        (pl.col("resolution_s") <= 2.0) | (last("oil_kpa") >= rows.profile.oil_low_kpa).fill_null(True)
+    ).then(crossed)
+    cut = pl.col("last_at").is_in(clock_fell_back["began_at"].implode()) if clock_fell_back.height else pl.lit(False)
+    plain = (
+        pl.when("end_seen")
+        .then(pl.lit("stop"))
+        .when(cut)
+        .then(pl.lit("power_cut"))
+        .when(pl.col("after_at").is_null())
+        .then(pl.lit("log_end"))
+        .otherwise(pl.lit("unknown"))
+    )
+    return runs.with_columns(pl.coalesce(told, pl.when("end_seen").then(crossed), plain).alias("ended_by")).drop("key")
+
+
+def _end_texts(runs: pl.DataFrame, alarms: pl.DataFrame) -> pl.DataFrame:
+    if alarms.is_empty() or runs.is_empty():
+        return pl.DataFrame(schema={"key": pl.UInt32, "end_text": pl.String})
+    near = (
+        runs.select("key", "set_id", "began_at", "ended_at", "resolution_s")
+        .join(alarms.select("set_id", "text", pl.col("began_at").alias("alarm_at")), on="set_id")
+        .filter(
+            pl.col("alarm_at") > pl.col("began_at"),
+            _s(pl.col("ended_at") - pl.col("alarm_at")).abs()
+            <= pl.max_horizontal(pl.lit(END_WINDOW_S), pl.col("resolution_s").fill_null(0.0) * 2),
+        )
+    )
+    return near.group_by("key").agg(pl.col("text").sort_by("alarm_at").last().alias("end_text"))
+
+
+def with_levels(runs: pl.DataFrame, found: pl.DataFrame, tank_litres: dict[str, float]) -> pl.DataFrame:
+    """Adds fuel_before_fraction, fuel_after_fraction and fuel_used_l from levels at rest (see rest.quarters)."""
+    rest = found.filter(pl.col("fuel_fraction").is_not_null())
+    level = pl.col("fuel_fraction")
+    rest = rest.select(
+        "set_id",
+        "quarter_at",
+        level.rolling_mean(LEVEL_QUARTERS, min_samples=1).over("set_id").alias("fuel_before_fraction"),
+        level.reverse()
+        .rolling_mean(LEVEL_QUARTERS, min_samples=1)
+        .reverse()
+        .over("set_id")
+        .alias("fuel_after_fraction"),
+    ).sort("quarter_at")
+    day = "1d"
+    runs = (
+        runs.sort("began_at")
+        .join_asof(
+            rest.select("set_id", "quarter_at", "fuel_before_fraction"),
+            left_on="began_at",
+            right_on="quarter_at",
+            by="set_id",
+            strategy="backward",
+            check_sortedness=False,
+            tolerance=day,
+        )
+        .drop("quarter_at", strict=False)
+    )
+    runs = (
+        runs.sort("ended_at")
+        .join_asof(
+            rest.select("set_id", "quarter_at", "fuel_after_fraction"),
+            left_on="ended_at",
+            right_on="quarter_at",
+            by="set_id",
+            strategy="forward",
+            check_sortedness=False,
+            tolerance=day,
+        )
+        .drop("quarter_at", strict=False)
+    )
+    litres = (
+        pl.col("set_id").replace_strict(tank_litres, default=None, return_dtype=pl.Float64)
+        if tank_litres
+        else pl.lit(None, pl.Float64)
+    )
+    used = (pl.col("fuel_before_fraction") - pl.col("fuel_after_fraction")) * litres
+    # a tank that is fuller after a run was filled: what the run used is lost in that
+    used = pl.when(used >= -FUEL_NOISE * litres).then(used)
+    flow = pl.col("flow_l") if "flow_l" in runs.columns else pl.lit(None, pl.Float64)
+    return runs.with_columns(pl.coalesce(flow, used).alias("fuel_used_l")).sort("set_id", "run")
+
+
+FUEL_NOISE = 0.02
+
+
+def _speed_share(rows: Rows) -> pl.Expr:
+    """Speed (or frequency) over rated; null where neither is known."""
+    profile, choices = rows.profile, []
+    if profile.tellers.speed and profile.rated_rpm:
+        choices.append(pl.col("speed_rpm") / profile.rated_rpm)
+    if profile.tellers.frequency and profile.rated_frequency_hz:
+        choices.append(pl.col("frequency_hz") / profile.rated_frequency_hz)
+    return pl.max_horizontal(choices) if choices else pl.lit(None, pl.Float64)
+
+
+def _s(duration: pl.Expr) -> pl.Expr:
+    return duration.dt.total_microseconds() / 1e6
