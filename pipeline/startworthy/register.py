@@ -7,8 +7,6 @@ switch a check off in silence.
 from __future__ import annotations
 
 import difflib
-import re
-import tomllib
 from collections.abc import Iterable
 from datetime import date
 from pathlib import Path
@@ -19,7 +17,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from startworthy.limits import BY_NAME as LIMITS_BY_NAME
 from startworthy.limits import Limits
-from startworthy.problems import InputError, Problem
+from startworthy.problems import InputError
+from startworthy.tomlfile import faults, read_toml
 
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 Fraction = Annotated[float, Field(ge=0, le=1.5)]
@@ -128,23 +127,11 @@ def require_zone(zone: str) -> ZoneInfo:
 
 def load_register(path: Path) -> Register:
     """Read and check a register. Raises InputError with one problem per fault: file, line, key, what would mend it."""
-    name = str(path)
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except OSError as error:
-        raise InputError(Problem("register_unreadable", name, values={"why": error.strerror or "unreadable"})) from None
-    except UnicodeDecodeError:
-        raise InputError(Problem("register_not_utf8", name)) from None
-    try:
-        raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
-        at = re.search(r"line (\d+)", str(error))
-        why = re.sub(r" \(at .*\)", "", str(error))
-        raise InputError(Problem("register_not_toml", name, int(at[1]) if at else None, values={"why": why})) from None
+    raw, text = read_toml(path, "register")
     try:
         return Register.model_validate(raw)
     except ValidationError as error:
-        raise InputError(*_problems(name, text, error)) from None
+        raise InputError(*faults(str(path), text, error, "register", _known_keys)) from None
 
 
 def find_register(paths: Iterable[Path]) -> Path | None:
@@ -156,27 +143,6 @@ def find_register(paths: Iterable[Path]) -> Path | None:
     return None
 
 
-def _problems(name: str, text: str, error: ValidationError) -> list[Problem]:
-    found = []
-    for fault in error.errors():
-        # pydantic adds the branches of a union to the place of a fault; only real keys are of use to a reader
-        keys = [str(part) for part in fault["loc"] if not isinstance(part, int) and _is_key(str(part), text)]
-        key = keys[-1] if keys else str(fault["loc"][-1])
-        line = _line_of(text, keys or [key])
-        if fault["type"] == "extra_forbidden":
-            near = difflib.get_close_matches(key, _known_keys(keys), n=1)
-            code, values = "register_unknown_key", {"near": near[0] if near else ", ".join(_known_keys(keys))}
-        else:
-            why = fault["msg"].removeprefix("Value error, ")
-            code, values = "register_bad_value", {"value": repr(fault.get("input"))[:60], "why": why}
-        found.append(Problem(code, name, line, ".".join(keys) or key, values))
-    return list({(p.line, p.column): p for p in found}.values())
-
-
-def _is_key(part: str, text: str) -> bool:
-    return re.search(rf'(?m)(^|[\[.\s"{{,]){re.escape(part)}(["\].=\s]|$)', text) is not None
-
-
 def _known_keys(keys: list[str]) -> list[str]:
     if len(keys) <= 1:
         return list(Register.model_fields)
@@ -184,21 +150,12 @@ def _known_keys(keys: list[str]) -> list[str]:
     for part in keys[1:-1]:
         inner = model.model_fields.get(part)
         if inner is not None:
-            kinds = [k for k in (inner.annotation, *get_args(inner.annotation)) if isinstance(k, type) and issubclass(k, BaseModel)]
+            kinds = [
+                k
+                for k in (inner.annotation, *get_args(inner.annotation))
+                if isinstance(k, type) and issubclass(k, BaseModel)
+            ]
             model = kinds[0] if kinds else model
             if part == "limits":
                 return list(LIMITS_BY_NAME)
     return list(model.model_fields)
-
-
-def _line_of(text: str, keys: list[str]) -> int | None:
-    """Line of the last key, looked for below the lines of the keys that lead to it."""
-    lines = text.splitlines()
-    at, found = 0, None
-    for key in keys:
-        pattern = re.compile(rf'(^|[\[.\s"{{,]){re.escape(key)}(["\].=\s]|$)')
-        for number in range(at, len(lines)):
-            if pattern.search(lines[number].split("#")[0] if '"' not in lines[number] else lines[number]):
-                at, found = number, number + 1
-                break
-    return found

@@ -1,0 +1,123 @@
+"""The first stage: bytes into readings. One row per set and instant, signals by name, SI units, UTC."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from startworthy.read.record import RawReadings, Understood
+
+if TYPE_CHECKING:
+    from startworthy.problems import Problem
+    from startworthy.read.layout import DateOrder, Layout
+    from startworthy.read.log import LogRead, Options
+
+__all__ = ["RawReadings", "Understood", "read_paths", "understand"]
+
+
+def read_paths(
+    paths: Sequence[Path],
+    *,
+    layout: Layout | None = None,
+    zone_of: Callable[[str], str],
+    time_zone: str | None = None,
+    date_order: DateOrder | None = None,
+    on_file: Callable[[str], None] | None = None,
+) -> RawReadings:
+    """Read all logs at the paths (files and folders). Never raises for bad input: see `problems`.
+
+    layout: how the files are to be understood, where it differs from what they show. zone_of: set id to IANA zone,
+    for times without offset; `time_zone` and the layout's zone go before it. date_order: of dates that leave it open.
+    on_file: called with the name of each file before it is read.
+    """
+    import polars as pl
+
+    from startworthy.problems import Problem
+    from startworthy.read.files import find_files
+
+    options = _options(layout, zone_of, time_zone, date_order)
+    problems: list[Problem] = []
+    frames, refused, files = [], [], []
+    for path in paths:
+        if path.is_dir() and not find_files([path]):
+            problems.append(Problem("folder_without_log", str(path)))
+    for path in find_files(paths):
+        if on_file is not None:
+            on_file(str(path))
+        for log in _logs(path, options):
+            problems += log.problems
+            if log.read is None or log.frame is None:
+                continue
+            index = pl.lit(len(files), dtype=pl.UInt16)
+            files.append(log.read)
+            frames.append(log.frame.with_columns(file=index))
+            if log.refused is not None and log.refused.height:
+                refused.append(log.refused.with_columns(file=pl.lit(log.read.path, dtype=pl.Categorical)))
+    columns = ["file", "line", "column", "value", "reason", "cost"]
+    return RawReadings(
+        _put_together(frames),
+        pl.concat(refused).select(columns) if refused else _no_refused().select(columns),
+        tuple(files),
+        tuple(problems),
+    )
+
+
+def understand(
+    path: Path,
+    *,
+    layout: Layout | None = None,
+    zone_of: Callable[[str], str],
+    time_zone: str | None = None,
+    date_order: DateOrder | None = None,
+) -> tuple[Understood, ...]:
+    """How each log in a file is understood; nothing is kept of its rows but the first few."""
+    from startworthy.read.shown import show
+
+    return show(path, _options(layout, zone_of, time_zone, date_order))
+
+
+def _options(
+    layout: Layout | None, zone_of: Callable[[str], str], time_zone: str | None, date_order: DateOrder | None
+) -> Options:
+    from startworthy.read.layout import Layout
+    from startworthy.read.log import Options
+
+    return Options(layout or Layout(), zone_of, time_zone, date_order)
+
+
+def _logs(path: Path, options: Options) -> list[LogRead]:
+    from startworthy.problems import Problem
+    from startworthy.read.log import LogRead, read_log
+    from startworthy.read.source import open_sources
+
+    logs = []
+    for source in open_sources(path):
+        if isinstance(source, Problem):
+            logs.append(LogRead(None, None, None, [source]))
+        else:
+            logs.append(read_log(source, options))
+    return logs
+
+
+def _put_together(frames: list[pl.DataFrame]) -> pl.DataFrame:
+    """All readings in one frame; a signal that a file lacks is null there."""
+    import polars as pl
+
+    from startworthy.signals import BY_NAME
+
+    if not frames:
+        ends = {"file": pl.UInt16, "line": pl.UInt32}
+        return pl.DataFrame(schema={"set_id": pl.Categorical, "at": pl.Datetime("us", "UTC"), **ends})
+    whole = pl.concat(frames, how="diagonal") if len(frames) > 1 else frames[0]
+    signals = [name for name in BY_NAME if name in whole.columns]
+    return whole.select("set_id", "at", *signals, "file", "line")
+
+
+def _no_refused() -> pl.DataFrame:
+    import polars as pl
+
+    from startworthy.read.parse import REFUSED
+
+    return pl.DataFrame(schema={**REFUSED, "file": pl.Categorical})

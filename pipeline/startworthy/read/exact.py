@@ -1,0 +1,101 @@
+"""The slow, exact way from bytes to records, for files whose quotes make rows and lines differ.
+
+A quoted line break joins lines into one record. An unclosed quote would swallow all rows to the next quote: where a
+line that such a record takes in is a whole row by itself, the quote is held to be broken, its line is refused,
+and the rows after it are read. Line numbers stay true throughout.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+from dataclasses import dataclass
+
+import polars as pl
+
+from startworthy.read.reasons import RefusedReason
+from startworthy.read.source import Source
+
+
+@dataclass(frozen=True, slots=True)
+class Rebuilt:
+    """Clean records as UTF-8 CSV without header, the line (from 1) of each, and the lines that were refused."""
+
+    data: bytes
+    lines: pl.Series
+    refused: pl.DataFrame
+
+
+def scan_lines(source: Source, skip_lines: int, apart: str = "\x01") -> pl.LazyFrame:
+    """Each physical line below `skip_lines` as text (null if empty), with its number: columns `line`, `text`.
+
+    apart: a character that ends the text of a line; one that no log has.
+    """
+    return pl.scan_csv(
+        source.scannable(), has_header=False, schema={"text": pl.String}, separator=apart, quote_char=None,
+        skip_lines=skip_lines, encoding="utf8-lossy", truncate_ragged_lines=True,
+    ).with_row_index("line", offset=skip_lines + 1)  # fmt: skip
+
+
+def unused_byte(source: Source) -> str:
+    """A control character that the log does not hold: read with it as delimiter, a line is one cell."""
+    raw = source.bytes()
+    return next((chr(code) for code in (1, 2, 3, 4, 5, 6, 7, 8, 14, 15, 16, 17, 18, 28, 29, 30, 31) if bytes([code]) not in raw), "\x01")
+
+
+def rebuild(source: Source, skip_lines: int, delimiter: str, quote: str, columns: int) -> Rebuilt:
+    """Records of a log. `columns` is the usual number of cells of a row."""
+    lines = scan_lines(source, skip_lines, unused_byte(source)).collect().with_columns(pl.col("text").fill_null(""))
+    odd = (lines["text"].str.count_matches(quote, literal=True) % 2 == 1).arg_true().to_list()
+    whole = (lines["text"].str.count_matches(delimiter, literal=True) >= max(columns - 1, 1)).cast(pl.UInt32).cum_sum().to_list()
+    unclosed, joined = _pair(odd, whole)
+    starts = pl.Series([True], dtype=pl.Boolean).new_from_index(0, lines.height)
+    if joined:
+        starts = starts.scatter([i for a, b in joined for i in range(a + 1, b + 1)], False)
+    refused = lines[unclosed].select("line", value="text", reason=pl.lit(RefusedReason.UNCLOSED_QUOTE.value))
+    records = lines.with_columns(record=starts.cast(pl.UInt32).cum_sum())
+    if unclosed:
+        records = records.filter(~pl.col("line").is_in(refused["line"].to_list()))
+    if joined:
+        records = records.group_by("record", maintain_order=True).agg(pl.col("line").first(), pl.col("text").str.join("\n"))
+    records, ill = _well_formed(records.select("line", "text"), delimiter, quote)
+    data = "\n".join(records["text"].to_list())
+    return Rebuilt((data + "\n").encode() if records.height else b"", records["line"], pl.concat([refused, ill]))
+
+
+def _pair(odd: list[int], whole: list[int]) -> tuple[list[int], list[tuple[int, int]]]:
+    """Lines with an odd number of quotes, paired into records of several lines, or singled out as broken.
+
+    whole: running count of lines that have as many delimiters as a whole row.
+    """
+    unclosed: list[int] = []
+    joined: list[tuple[int, int]] = []
+    at = 0
+    while at < len(odd):
+        first = odd[at]
+        last = odd[at + 1] if at + 1 < len(odd) else None
+        if last is None or whole[last] > whole[first]:
+            unclosed.append(first)
+            at += 1
+        else:
+            joined.append((first, last))
+            at += 2
+    return unclosed, joined
+
+
+def _well_formed(records: pl.DataFrame, delimiter: str, quote: str) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Records whose quotes are in order, with spaces around quoted cells taken off; and the others, to be refused."""
+    d, q = re.escape(delimiter), re.escape(quote)
+    blank = "[ \\t]*" if delimiter != "\t" else "[ ]*"
+    quoted, plain = f"{q}(?:[^{q}]|{q}{q})*{q}", f"[^{q}{d}\\n]*"
+    strict = f"(?s)^(?:{quoted}|{plain})(?:{d}(?:{quoted}|{plain}))*$"
+    loose = f"(?s)^(?:{blank}{quoted}{blank}|{plain})(?:{d}(?:{blank}{quoted}{blank}|{plain}))*$"
+    text = pl.col("text")
+    has = text.str.contains(quote, literal=True)
+    judged = records.with_columns(
+        fine=~has | text.str.contains(strict), loose=~has | text.str.contains(loose)
+    ).with_columns(
+        text=pl.when("fine").then(text).otherwise(text.str.replace_all(f"(^|{d}){blank}({quoted}){blank}", "$1$2"))
+    )
+    ill = judged.filter(~pl.col("loose")).select("line", value="text", reason=pl.lit(RefusedReason.BAD_QUOTES.value))
+    return judged.filter("loose").select("line", "text"), ill
