@@ -5,7 +5,6 @@ A register may replace any of them by name, for one set, from that set's own man
 """
 
 # A table is read row by row: a limit is one line here, however long.
-# ruff: noqa: E501
 
 from __future__ import annotations
 
@@ -20,7 +19,8 @@ from startworthy.findings import Basis, Side
 class Limit:
     """One threshold. A value on the edge itself does not break it. `sane` bounds what a register may put there.
 
-    Raises ValueError if `published` comes without a source, or the value lies outside `sane`.
+    unit: UCUM; `1` for a share, empty for a count or a multiple. Raises ValueError if `published` comes without a
+    source, or the value lies outside `sane`.
     """
 
     name: str
@@ -36,9 +36,7 @@ class Limit:
         if self.basis == "published" and not self.source:
             raise ValueError(f"{self.name}: a published limit names its source")
         if not self.sane[0] <= self.value <= self.sane[1]:
-            raise ValueError(
-                f"{self.name}: {self.value} {self.unit} lies outside {self.sane[0]} to {self.sane[1]}"
-            )
+            raise ValueError(f"{self.name}: {self.value} {self.unit} lies outside {self.sane[0]} to {self.sane[1]}")
 
     def broken_by(self, value: float) -> bool:
         """Whether a value lies beyond the limit, on its side."""
@@ -70,7 +68,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("start_slow_cold_s", 10.0, "s", "above", "memory", "", (1.0, 120.0), "crank, coolant below 5 C"),
     Limit("start_cold_c", 5.0, "Cel", "below", "memory", "", (-20.0, 20.0), "coolant before the start"),
     Limit("start_slow_ordinary_cold_s", 6.0, "s", "above", "memory", "", (1.0, 60.0), "crank in the cold, own record"),
-    Limit("start_slow_ratio", 2.0, "1", "above", "practice", "", (1.2, 10.0), "own record at equal temperature"),
+    Limit("start_slow_ratio", 2.0, "", "above", "practice", "", (1.2, 10.0), "own record at equal temperature"),
     Limit("start_slow_more_s", 2.0, "s", "above", "practice", "", (0.5, 30.0), "longer than own record"),
     Limit("start_slow_record_c", 10.0, "Cel", "above", "practice", "", (1.0, 30.0), "earlier start colder than this one by"),
     Limit("start_slow_warmer_c", 5.0, "Cel", "above", "practice", "", (0.0, 30.0), "earlier start warmer than this one by"),
@@ -100,15 +98,15 @@ LIMITS: tuple[Limit, ...] = (
     Limit("charger_mains_lost_h", 1.0, "h", "above", "practice", "", (0.0, 24.0), "mains away within a day"),
     Limit("charger_run_h", 4.0, "h", "above", "practice", "", (0.0, 24.0), "running within a day"),
     # exercise
-    Limit("exercise_missed_intervals", 1.5, "1", "above", "practice", "", (1.0, 4.0), "planned interval without any run"),
-    Limit("exercise_log_intervals", 2.0, "1", "below", "practice", "", (1.0, 10.0), "planned intervals that the log covers"),
+    Limit("exercise_missed_intervals", 1.5, "", "above", "practice", "", (1.0, 4.0), "planned interval without any run"),
+    Limit("exercise_log_intervals", 2.0, "", "below", "practice", "", (1.0, 10.0), "planned intervals that the log covers"),
     Limit("exercise_good_since", 4.0, "", "below", "practice", "", (1.0, 50.0), "exercises in time since the one missed"),
     Limit("exercise_seen_within_s", 60.0, "s", "above", "practice", "", (1.0, 600.0), "rows at rest, length of exercise not known"),
     Limit("exercise_rows", 3.0, "", "below", "practice", "", (1.0, 20.0), "rows within an exercise"),
     Limit("exercise_short_share", 0.8, "1", "below", "practice", "", (0.1, 1.0), "planned minutes"),
     Limit("exercise_recent", 4.0, "", "above", "practice", "", (2.0, 50.0), "latest exercises that are judged"),
     Limit("exercise_habit_least", 4.0, "", "below", "practice", "", (2.0, 50.0), "earlier exercises that make a habit"),
-    Limit("exercise_habit_minutes", 30.0, "min", "above", "practice", "", (1.0, 240.0), "start away from the habit's hour"),
+    Limit("exercise_habit_s", 1800.0, "s", "above", "practice", "", (60.0, 14400.0), "start away from the habit's hour"),
     # output
     Limit("voltage_band_fraction", 0.05, "1", "above", "published", _ISO.format("G1, above 10 kW"), (0.005, 0.2), "rated voltage"),
     Limit("voltage_band_small_fraction", 0.10, "1", "above", "published", _ISO.format("G1, up to 10 kW"), (0.005, 0.2), "rated voltage"),
@@ -121,7 +119,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("frequency_band_g2_fraction", 0.015, "1", "above", "published", _ISO.format("G2"), (0.002, 0.1), "rated frequency, peak to peak"),
     Limit("frequency_band_g3_fraction", 0.005, "1", "above", "published", _ISO.format("G3"), (0.002, 0.1), "rated frequency, peak to peak"),
     Limit("frequency_instrument_fraction", 0.002, "1", "above", "practice", "", (0.0, 0.02), "rated frequency"),
-    Limit("output_far_bands", 2.0, "1", "above", "practice", "", (1.0, 5.0), "the band, at which it becomes urgent"),
+    Limit("output_far_bands", 2.0, "", "above", "practice", "", (1.0, 5.0), "the band, at which it becomes urgent"),
     Limit("output_steady_s", 60.0, "s", "below", "practice", "", (10.0, 3600.0), "steady state within a run"),
     Limit("output_coarse_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows while running that count as close"),
     Limit("output_coarse_rows", 5.0, "", "below", "practice", "", (2.0, 100.0), "rows of a run where they are not close"),
@@ -136,7 +134,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("oil_warn_kpa", 138.0, "kPa", "below", "practice", "", (50.0, 400.0), "set, at rated speed"),
     Limit("oil_settle_s", 15.0, "s", "above", "practice", "", (5.0, 60.0), "firing"),
     Limit("oil_low_for_s", 5.0, "s", "above", "practice", "", (1.0, 60.0), "spell below the stop limit, rows close"),
-    Limit("oil_low_rows", 1.5, "1", "above", "practice", "", (1.0, 10.0), "spell below the stop limit, in intervals of rows"),
+    Limit("oil_low_rows", 1.5, "", "above", "practice", "", (1.0, 10.0), "spell below the stop limit, in intervals of rows"),
     Limit("oil_close_rows_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows while running that count as close"),
     Limit("oil_low_lasting_s", 180.0, "s", "above", "practice", "", (60.0, 3600.0), "spell below the stop limit, rows not close"),
     Limit("oil_seen_within_s", 120.0, "s", "above", "practice", "", (10.0, 300.0), "rows while running"),
@@ -148,7 +146,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("fuel_lost_urgent_fraction", 0.20, "1", "above", "practice", "", (0.02, 1.0), "tank, within a day at rest"),
     Limit("fuel_lost_week_fraction", 0.01, "1", "above", "practice", "", (0.001, 0.2), "tank, a week at rest"),
     Limit("fuel_lost_least_fraction", 0.02, "1", "above", "practice", "", (0.002, 0.2), "tank, over the whole fall"),
-    Limit("fuel_lost_noise", 3.0, "1", "above", "practice", "", (1.0, 10.0), "scatter of the sender, over the whole fall"),
+    Limit("fuel_lost_noise", 3.0, "", "above", "practice", "", (1.0, 10.0), "scatter of the sender, over the whole fall"),
     Limit("fuel_lost_per_c_fraction", 0.001, "1", "above", "practice", "", (0.0, 0.01), "contents, for each degree of cooling"),
     Limit("fuel_lost_days", 14.0, "", "below", "practice", "", (7.0, 366.0), "days at rest"),
     Limit("fuel_lost_window_days", 28.0, "", "above", "practice", "", (14.0, 366.0), "latest days at rest that are judged on their own"),

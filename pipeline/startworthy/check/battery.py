@@ -28,7 +28,7 @@ _SEALED = ("agm", "gel")
 
 
 def rest_low_v(known: Known, limit: Limits) -> float:
-    """Volts at rest below which this set's battery needs charge. AGM and gel rest higher than flooded ones."""
+    """Volts at rest below which the battery needs charge; AGM and gel rest higher than flooded ones."""
     return by_nominal(limit, "battery_rest_low", _nominal(known)).value + _sealed_v(known, limit)
 
 
@@ -74,7 +74,7 @@ def _sealed_v(known: Known, limit: Limits) -> float:
     since="0.1",
 )
 def crank_sag(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Median volts while cranking, start by start, against the load-test table at the battery's temperature."""
+    """Median volts while cranking, start by start, against the load-test table at its temperature."""
     if known.battery_nominal_v is None:
         yield not_assessed("battery.crank_sag", Reason.NOT_IN_REGISTER, key="battery_nominal_v")
         return
@@ -212,7 +212,7 @@ def _few_rows(book: Logbook, known: Known, limit: Limits, starts: pl.DataFrame) 
 
 
 def rest_days(book: Logbook, limit: Limits) -> pl.DataFrame:
-    """Days with hours of rest volts, in order. `float`: on charge; false where it is not or cannot be told."""
+    """Days with hours of rest volts, in order. `float`: on charge; false where it is not or nobody knows."""
     least_s = limit.value("battery_rest_least_h") * HOUR_S
     return (
         book.days.sort("day")
@@ -387,8 +387,8 @@ def charger_lost(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
 def _charger_days(book: Logbook, limit: Limits, float_low_v: float) -> pl.DataFrame:
     """Rest days on which a charger should show: not those with mains away, nor those the set ran through.
 
-    Added: off (volts below the float band), whole (even the highest volts of the day were), float_before (days
-    on float up to the day before).
+    Added: off (volts below the float band), whole (even the day's highest volts were), float_before (days on
+    float up to the day before).
     """
     mains_away = pl.col("mains_lost_s").fill_null(0.0) > limit.value("charger_mains_lost_h") * HOUR_S
     ran = pl.col("running_s").fill_null(0.0) > limit.value("charger_run_h") * HOUR_S
@@ -402,7 +402,7 @@ def _charger_days(book: Logbook, limit: Limits, float_low_v: float) -> pl.DataFr
 
 
 def _never_on_float(known: Known, limit: Limits, days: pl.DataFrame, on_float: int) -> Iterator[Outcome]:
-    """A charger that the register speaks of was never seen to charge; else nobody knows whether there is one."""
+    """A charger of which the register speaks was never seen to charge; else nobody knows of one."""
     wanted = limit["battery_rest_days"]
     off = int(days["off"].sum()) if days.height else 0
     if not known.entry.charger or on_float > 0 or wanted.broken_by(off):

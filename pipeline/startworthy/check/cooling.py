@@ -37,7 +37,7 @@ from startworthy.results import Known, Logbook
     since="0.1",
 )
 def overheat(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Coolant above the warning limit for longer than a moment, while running: not in the soak after the stop."""
+    """Coolant above the warning limit for longer than a moment while running, not in the soak after it."""
     high, stop = limit["coolant_high_c"], limit["coolant_stop_c"]
     if known.entry.air_cooled and high.basis != "register":
         yield not_assessed("cooling.overheat", Reason.NOTHING_SEEN, why="air_cooled")

@@ -66,9 +66,7 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     sampling = book.sampling[known.set_id]
     interval_s = sampling.running_s or sampling.rest_s
     wanted_s = (
-        limit.value("exercise_seen_within_s")
-        if minutes is None
-        else minutes * MINUTE_S / limit.value("exercise_rows")
+        limit.value("exercise_seen_within_s") if minutes is None else minutes * MINUTE_S / limit.value("exercise_rows")
     )
     if interval_s is not None and interval_s > wanted_s:
         yield not_assessed("exercise.missed", Reason.TOO_COARSE, interval_s=interval_s, wanted_s=wanted_s)
@@ -76,9 +74,7 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     began, ended = _watched(book, known)
     covered_days, wanted_days = seconds(ended, began) / DAY_S, every * limit.value("exercise_log_intervals")
     if covered_days < wanted_days:
-        yield not_assessed(
-            "exercise.missed", Reason.TOO_SHORT, seen_days=covered_days, wanted_days=wanted_days
-        )
+        yield not_assessed("exercise.missed", Reason.TOO_SHORT, seen_days=covered_days, wanted_days=wanted_days)
         return
     slack = limit["exercise_missed_intervals"]
     holes = _holes(book, known, limit, (began, ended), (minutes or _NO_LENGTH_S) * MINUTE_S)
@@ -98,9 +94,7 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     # between two runs one interval was kept; where a run is not seen at an end, only whole intervals are sure
     times = pl.max_horizontal(
         pl.lit(1.0),
-        pl.when(inside)
-        .then((pl.col("days") / every).round() - 1.0)
-        .otherwise((pl.col("days") / every).floor()),
+        pl.when(inside).then((pl.col("days") / every).round() - 1.0).otherwise((pl.col("days") / every).floor()),
     )
     bad = stretches.with_columns(times.alias("missed")).filter(pl.col("days") / every > slack.value)
     if bad.is_empty():
@@ -150,7 +144,7 @@ def _watched(book: Logbook, known: Known) -> tuple[datetime, datetime]:
 def _holes(
     book: Logbook, known: Known, limit: Limits, watched: tuple[datetime, datetime], hides_s: float
 ) -> pl.DataFrame:
-    """Time in which an exercise could have gone unseen: long gaps, poorly covered days, both ends of the log."""
+    """Time in which an exercise could go unseen: long gaps, poorly covered days, the ends of the log."""
     began, ended = watched
     gaps = book.marks.filter(
         pl.col("kind") == "gap",
@@ -185,11 +179,7 @@ def _counted_runs(book: Logbook, limit: Limits, minutes: float | None) -> pl.Dat
         other = pl.col("cause").is_in(["manual", "outage"])
         cut = ~pl.col("start_seen") | ~pl.col("end_seen")
         long_enough = ~other | cut | (pl.col("running_high_s").fill_null(least_s) >= least_s)
-    return (
-        book.runs.sort("began_at")
-        .filter(long_enough)
-        .select("began_at", "ended_at", pl.lit("run").alias("kind"))
-    )
+    return book.runs.sort("began_at").filter(long_enough).select("began_at", "ended_at", pl.lit("run").alias("kind"))
 
 
 def _between(stops: pl.DataFrame) -> pl.DataFrame:
@@ -205,9 +195,7 @@ def _between(stops: pl.DataFrame) -> pl.DataFrame:
         )
         .drop_nulls("began_at")
         .with_columns(
-            ((pl.col("ended_at") - pl.col("began_at")).dt.total_milliseconds() / (1000.0 * DAY_S)).alias(
-                "days"
-            )
+            ((pl.col("ended_at") - pl.col("began_at")).dt.total_milliseconds() / (1000.0 * DAY_S)).alias("days")
         )
         .filter(pl.col("days") > 0.0)
     )
@@ -223,12 +211,12 @@ def _between(stops: pl.DataFrame) -> pl.DataFrame:
         "exercise_recent",
         "recent_repeats",
         "exercise_habit_least",
-        "exercise_habit_minutes",
+        "exercise_habit_s",
     ],
     since="0.1",
 )
 def short(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Exercises whose running time, at its upper bound, falls short of the plan, or else of the set's habit."""
+    """Exercises whose running time, at its upper bound, falls short of the plan, or of the set's habit."""
     share, recent = limit["exercise_short_share"], int(limit.value("exercise_recent"))
     done = _exercises(book, known, limit)
     if done.is_empty():
@@ -289,7 +277,7 @@ def _exercises(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
         minute = local.dt.hour().cast(pl.Int32) * 60 + local.dt.minute().cast(pl.Int32)
         away = (minute - hour).abs()
         day_minutes = int(DAY_S / MINUTE_S)
-        near = pl.min_horizontal(away, day_minutes - away) <= limit.value("exercise_habit_minutes")
+        near = pl.min_horizontal(away, day_minutes - away) <= limit.value("exercise_habit_s") / MINUTE_S
         told = told | ((pl.col("cause") == "unknown") & near)
     whole = pl.col("start_seen") & pl.col("end_seen") & (pl.col("missing_s").fill_null(0.0) == 0.0)
     return book.runs.sort("began_at").filter(told, whole, pl.col("running_high_s").is_not_null())

@@ -142,8 +142,8 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
 def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
     """Days with a rest level, in order, with what each may be compared to.
 
-    Added: rests (no running, no refuel), pair (so does the day before), step (level against the day before, null
-    where that does not compare), air_c, change_c (temperature against the day before).
+    Added: rests (no running, no refuel), pair (so does the day before), step (level against the day before,
+    null where that does not compare), air_c, change_c (temperature against the day before).
     """
     refuels = book.marks.filter(pl.col("kind") == "refuel").select(
         pl.col("began_at").dt.convert_time_zone(known.time_zone).dt.date().alias("day")
@@ -244,7 +244,7 @@ def _told_sudden(known: Known, sudden: pl.DataFrame, days: pl.DataFrame, limit: 
 
 
 def _fall(steps: pl.DataFrame, limit: Limits) -> tuple[Slope, float, float]:
-    """Slope a day over the steps between rest days set end to end, the whole fall, and what is allowed to it."""
+    """Slope a day over the steps of rest days set end to end, the whole fall, and what is allowed to it."""
     n = steps.height
     level = pl.concat([pl.Series([0.0]), steps["step"].cum_sum().cast(pl.Float64)])
     slope = theil_sen(pl.Series(range(n + 1)), level, limit.value("trend_confidence"))

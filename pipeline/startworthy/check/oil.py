@@ -44,7 +44,7 @@ from startworthy.results import Known, Logbook
     since="0.1",
 )
 def low(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Oil pressure at speed, from 15 s after firing: below the stop limit for more than one row, or often near it."""
+    """Oil pressure at speed once it had time to build: lastingly below the stop limit, or often near it."""
     runs = book.runs.sort("began_at").filter(pl.col("oil_min_kpa").is_not_null())
     stop, warn = limit["oil_low_kpa"], limit["oil_warn_kpa"]
     resolution, spell_s = pl.col("resolution_s").fill_null(0.0), pl.col("oil_low_s").fill_null(0.0)

@@ -95,7 +95,7 @@ def frequency_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
     """Mean steady frequency of each run against the droop line of the governor's class.
 
     A mechanical governor runs unloaded well above rated, an isochronous one at rated under any load: both are
-    right. So the mean may lie from rated to rated x (1 + droop x (1 - load)), widened by half the steady band.
+    right. The mean may lie from rated to rated x (1 + droop x (1 - load)), widened by half the steady band.
     """
     rated = known.rated_frequency_hz
     if rated is None:

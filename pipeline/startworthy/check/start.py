@@ -41,7 +41,7 @@ _SPEAKS_OF_STARTS = frozenset({"alarm", "starts_counter", "state"})
     since="0.1",
 )
 def failed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Demands that led to no run. One in the table counts however coarse the rows; silence needs close rows."""
+    """Demands that led to no run. One in the table counts at any sampling; silence needs close rows."""
     starts = book.starts.sort("began_at")
     bad = starts.filter(~pl.col("started"))
     if bad.is_empty():
@@ -87,7 +87,7 @@ def failed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
 
 
 def _by_hand_then_good(starts: pl.DataFrame, limit: Limits) -> bool:
-    """Every failed start was asked for by hand, and a good one followed within hours: service work looks so."""
+    """Every failed start was asked for by hand, and a good one followed soon: service work looks so."""
     within = timedelta(hours=limit.value("start_by_hand_h"))
     hand = (pl.col("cause") == "manual") | pl.col("mode").is_in(["manual", "off"]).fill_null(False)
     good_at = pl.when("started").then("began_at").backward_fill()
@@ -108,7 +108,7 @@ def _by_hand_then_good(starts: pl.DataFrame, limit: Limits) -> bool:
     since="0.1",
 )
 def retried(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Starts that came, but not at the first attempt, where attempts were counted or more than one was seen."""
+    """Starts that came, but not at the first attempt, where attempts could be counted."""
     one = limit["start_attempts"]
     tries = pl.coalesce("attempts", "attempts_at_least")
     good = book.starts.sort("began_at").filter("started")
@@ -193,7 +193,7 @@ def _interval_s(book: Logbook, set_id: str, starts: pl.DataFrame) -> float | Non
     since="0.1",
 )
 def slow(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Cranks that last too long, by the lower bound of the attempt that fired: absolute, or by its own record."""
+    """Cranks that last too long, by the lower bound of the attempt that fired: absolute, or by own record."""
     fired = book.attempts.sort("began_at").filter(pl.col("fired") & pl.col("crank_low_s").is_not_null())
     within = limit["start_slow_seen_within_s"]
     seen = fired.filter(pl.col("resolution_s") <= within.value)
@@ -239,7 +239,7 @@ def slow_cranks(fired: pl.DataFrame, limit: Limits) -> pl.DataFrame:
     """The attempts (sorted by time), with `slow` and what they were judged by.
 
     Added: engine_c (coolant, else ambient), cold, allowed_s (absolute limit), record_s (median upper bound of
-    earlier cranks at equal temperature, null where they are few), by_record (slow by that record alone), slow.
+    earlier cranks at equal temperature, null where they are few), by_record (slow by that alone), slow.
     """
     engine_c = pl.coalesce("coolant_before_c", "ambient_c")
     frame = fired.with_columns(engine_c.alias("engine_c")).with_row_index("row")
