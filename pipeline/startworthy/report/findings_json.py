@@ -1,4 +1,4 @@
-"""findings.json: the result for other programs. Stable, versioned, with a published JSON Schema beside this module."""
+"""findings.json: the result for other programs. Stable, versioned, with its JSON Schema beside this module."""
 
 from __future__ import annotations
 
@@ -50,10 +50,17 @@ def utc_text(at: datetime) -> str:
 
 def _file(file: FileRead) -> dict[str, Any]:
     return {
-        "path": file.path, "sha256": file.sha256, "layout": file.layout, "rows_read": file.rows_read,
-        "rows_accepted": file.rows_accepted, "rows_refused": file.rows_refused, "rows_repeated": file.rows_repeated,
-        "cells_emptied": file.cells_emptied, "sets": list(file.set_ids), "notes": list(file.notes),
-    }  # fmt: skip
+        "path": file.path,
+        "sha256": file.sha256,
+        "layout": file.layout,
+        "rows_read": file.rows_read,
+        "rows_accepted": file.rows_accepted,
+        "rows_refused": file.rows_refused,
+        "rows_repeated": file.rows_repeated,
+        "cells_emptied": file.cells_emptied,
+        "sets": list(file.set_ids),
+        "notes": list(file.notes),
+    }
 
 
 def _set(result: SetResult, style: Style) -> dict[str, Any]:
@@ -76,19 +83,32 @@ def _set(result: SetResult, style: Style) -> dict[str, Any]:
 def _finding(finding: Finding, style: Style) -> dict[str, Any]:
     text = finding_text(finding, style)
     return {
-        "code": finding.code, "severity": finding.severity.value, "question": finding.question.value,
-        "title": text.title, "detail": text.detail,
-        "began_at": _plain(finding.began_at), "ended_at": _plain(finding.ended_at),
-        "value": _plain(finding.value), "limit": _plain(finding.limit), "unit": finding.unit,
-        "advice": list(text.advice), "source": finding.source,
-        "limit_name": finding.limit_name, "side": finding.side, "per": finding.per, "basis": finding.basis,
-        "variant": finding.variant, "evidence": {name: _plain(value) for name, value in finding.evidence.items()},
-    }  # fmt: skip
+        "code": finding.code,
+        "severity": finding.severity.value,
+        "question": finding.question.value,
+        "title": text.title,
+        "detail": text.detail,
+        "began_at": _plain(finding.began_at),
+        "ended_at": _plain(finding.ended_at),
+        "value": _plain(finding.value),
+        "limit": _plain(finding.limit),
+        "unit": finding.unit,
+        "advice": list(text.advice),
+        "source": finding.source,
+        "limit_name": finding.limit_name,
+        "side": finding.side,
+        "per": finding.per,
+        "basis": finding.basis,
+        "variant": finding.variant,
+        "evidence": {name: _plain(value) for name, value in finding.evidence.items()},
+    }
 
 
 def _known(known: Known) -> dict[str, Any]:
     names = [one.name for one in fields(known) if one.name not in {"set_id", "entry", "limits", "inferred"}]
-    own = {limit.name: known.limits.value(limit.name) for limit in LIMITS if known.limits[limit.name].basis == "register"}
+    own = {
+        limit.name: known.limits.value(limit.name) for limit in LIMITS if known.limits[limit.name].basis == "register"
+    }
     return {name: _plain(getattr(known, name)) for name in names} | {"limits": own}
 
 

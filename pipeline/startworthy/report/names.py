@@ -9,15 +9,23 @@ from collections import Counter
 from collections.abc import Iterable
 
 LONGEST = 80
-_RESERVED = {"", "con", "prn", "aux", "nul", "index", *(f"{port}{n}" for port in ("com", "lpt") for n in range(10))}
+_RESERVED = {
+    "",
+    "con",
+    "prn",
+    "aux",
+    "nul",
+    "index",
+    *(f"{port}{n}" for port in ("com", "lpt") for n in range(10)),
+}
 """Device names of one widespread system, and the page over all sets."""
 
 
 def safe_name(set_id: str) -> str:
-    """A file name without ending for a set: [A-Za-z0-9._-], 1 to 80 characters, no dot first or last, not reserved.
+    """A file name without ending for a set: [A-Za-z0-9._-], 1 to 80 characters, not reserved.
 
-    Accents are taken off; every other character that is not allowed becomes a hyphen. What would be empty,
-    reserved or too long ends in a short hash of the whole id.
+    No dot or hyphen first or last. Accents are taken off; every other character that is not allowed becomes a
+    hyphen. What would be empty, reserved or too long ends in a short hash of the whole id.
     """
     plain = unicodedata.normalize("NFKD", set_id).encode("ascii", "ignore").decode("ascii")
     name = re.sub(r"-{2,}", "-", re.sub(r"[^A-Za-z0-9._-]", "-", plain)).strip(".-")
@@ -28,7 +36,7 @@ def safe_name(set_id: str) -> str:
 
 
 def page_names(set_ids: Iterable[str]) -> dict[str, str]:
-    """Each set's own file name. Names that would be one (also where only case differs) get a short hash each."""
+    """Each set's own file name. Names that would be one (case does not count) get a short hash each."""
     ids = list(dict.fromkeys(set_ids))
     plain = {set_id: safe_name(set_id) for set_id in ids}
     often = Counter(name.lower() for name in plain.values())

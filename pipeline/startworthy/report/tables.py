@@ -21,15 +21,27 @@ _NUMBER = r"^[+-]?[0-9]+([.,][0-9]+)?([eE][+-]?[0-9]+)?$"
 _TIME = "%Y-%m-%dT%H:%M:%S%.fZ"
 
 _FINDING_COLUMNS = (
-    "set_id", "site", "severity", "code", "question", "title", "detail", "began_at", "ended_at", "value", "limit", "unit", "advice",
-)  # fmt: skip
+    "set_id",
+    "site",
+    "severity",
+    "code",
+    "question",
+    "title",
+    "detail",
+    "began_at",
+    "ended_at",
+    "value",
+    "limit",
+    "unit",
+    "advice",
+)
 
 
 def neutralised(frame: pl.DataFrame) -> pl.DataFrame:
     """The frame with an apostrophe before every text cell that a spreadsheet would run as a formula.
 
-    Text that is a plain number (`-9999`) stays as it is; columns of numbers and times are not touched. Categorical
-    columns become text.
+    Text that is a plain number (`-9999`) stays as it is; columns of numbers and times are not touched.
+    Categorical columns become text.
     """
     text = pl.selectors.by_dtype(pl.String, pl.Categorical, pl.Enum).cast(pl.String)
     runs = text.str.contains(_FORMULA) & ~text.str.contains(_NUMBER)
@@ -45,11 +57,21 @@ def findings_frame(checked: Checked, style: Style) -> pl.DataFrame:
             text = finding_text(finding, own)
             rows.append(
                 (
-                    result.set_id, result.known.entry.site, finding.severity.value, finding.code, finding.question.value,
-                    text.title, text.detail, finding.began_at, finding.ended_at, finding.value, finding.limit, finding.unit,
+                    result.set_id,
+                    result.known.entry.site,
+                    finding.severity.value,
+                    finding.code,
+                    finding.question.value,
+                    text.title,
+                    text.detail,
+                    finding.began_at,
+                    finding.ended_at,
+                    finding.value,
+                    finding.limit,
+                    finding.unit,
                     " ".join(text.advice),
                 )
-            )  # fmt: skip
+            )
     kinds: dict[str, pl.DataType] = dict.fromkeys(_FINDING_COLUMNS, pl.String())
     kinds |= dict.fromkeys(("began_at", "ended_at"), pl.Datetime("us", "UTC"))
     kinds |= dict.fromkeys(("value", "limit"), pl.Float64())
@@ -57,7 +79,7 @@ def findings_frame(checked: Checked, style: Style) -> pl.DataFrame:
 
 
 def write_table(path: Path, frame: pl.DataFrame) -> Path:
-    """The frame as CSV or parquet, by the ending of `path`. Only CSV is neutralised: parquet cells have their types."""
+    """The frame as CSV or parquet, by the ending of `path`. Only CSV is neutralised: parquet has types."""
     if path.suffix == ".parquet":
         return write_with(path, lambda stream: frame.write_parquet(stream, compression="zstd"))
     # every text stands in quotes: a cell may hold the delimiter of another country's spreadsheet

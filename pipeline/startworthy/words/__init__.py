@@ -10,7 +10,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from functools import cache
 from importlib.resources import files
 from typing import Any, Literal
@@ -45,14 +45,12 @@ class Style:
         if isinstance(value, datetime):
             local = value.astimezone(ZoneInfo(self.zone))
             return f"{local:%Y-%m-%d}" if name.endswith("_date") else f"{local:%Y-%m-%d %H:%M}"
-        if isinstance(value, date):
-            return f"{value:%Y-%m-%d}"
         if isinstance(value, str):
             return value
         return self.number(float(value), _ending(name), whole=isinstance(value, int))
 
     def number(self, value: float, unit: str, *, whole: bool = False) -> str:
-        """A number in the inner unit `unit` (the ending of a signal's name), in the reader's units, rounded to what matters."""
+        """A number in the inner unit `unit` (the ending of a signal's name), in the reader's units, rounded."""
         if unit in {"s", "h"}:
             return _duration(value * (3600.0 if unit == "h" else 1.0))
         if self.units == "us" and unit in _US:
@@ -79,7 +77,9 @@ class Style:
 
     def quantity(self, value: float | None, unit: str) -> str:
         """A number in a unit as limits and findings state it (`V`, `Cel`, `1`), as text. None is printed as 'not known'."""
-        return "not known" if value is None else self.number(value, unit_ending(unit))
+        if value is None:
+            return "not known"
+        return self.number(value, unit_ending(unit), whole=value == round(value))
 
     def fill(self, template: str, values: Mapping[str, Evidence]) -> str:
         """The template with its places filled. Raises KeyError if a place has no value: that is a fault in words/."""
@@ -97,7 +97,7 @@ _PRINTED: dict[str, tuple[str, int]] = {
     "minutes": ("min", 0), "m": ("m", 0),
 }  # fmt: skip
 _ENDINGS = {"fraction", "share", "s", "h", *_PRINTED}
-_UNIT_ENDINGS = {"1": "fraction", "Cel": "c", "L/h": "lph", "A.h": "ah", "d": "days"}
+_UNIT_ENDINGS = {"1": "fraction", "Cel": "c", "L/h": "lph", "A.h": "ah", "d": "days", "min": "minutes"}
 
 
 def unit_ending(unit: str) -> str:
@@ -170,7 +170,10 @@ def finding_text(finding: Finding, style: Style) -> FindingText:
 def reason_text(outcome: NotAssessed, style: Style) -> str:
     """Why a check could not be made, in one sentence. A check's own sentence goes before the general one."""
     own = _check(outcome.code).get("not_assessed", {})
-    template = own.get(outcome.evidence.get("why", ""), own.get(outcome.reason.value)) or texts("general")["reasons"][outcome.reason.value]
+    template = (
+        own.get(outcome.evidence.get("why", ""), own.get(outcome.reason.value))
+        or texts("general")["reasons"][outcome.reason.value]
+    )
     return style.fill(template, outcome.evidence)
 
 
@@ -201,7 +204,7 @@ def _one_line(text: str) -> str:
 
 
 def _check(code: str) -> Mapping[str, Any]:
-    entry: Mapping[str, Any] = texts(code.split(".")[0])[code]
+    entry: Mapping[str, Any] = texts(code.split(".", maxsplit=1)[0])[code]
     return entry
 
 

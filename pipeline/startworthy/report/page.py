@@ -1,0 +1,122 @@
+"""The pages as text: one for each set, whole in itself, and one over all sets."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import jinja2
+from markupsafe import Markup
+
+from startworthy.findings import Answer, Question, Severity
+from startworthy.report.cells import Where
+from startworthy.report.files_view import reading_view
+from startworthy.report.library import library, policy
+from startworthy.report.look import DARK
+from startworthy.report.moments import own_readings
+from startworthy.report.view import own_style, set_view, standing, written_line
+from startworthy.results import Checked, SetResult
+from startworthy.words import Style, finding_text, texts
+
+
+@dataclass(frozen=True, slots=True)
+class IndexRow:
+    """One set on the page over all sets. `answers`: short question, answer key and answer word."""
+
+    set_id: str
+    site: str
+    href: str
+    worst: str
+    worst_severity: str
+    answers: tuple[tuple[str, str, str], ...]
+
+
+def set_pages(
+    checked: Checked, names: Mapping[str, str], style: Style, where: Where, *, index: bool = True
+) -> Iterator[tuple[str, str]]:
+    """File name and text of each set's page, one at a time: a page holds some two million characters.
+
+    names: set to file stem. index: whether a page over all sets goes with them.
+    """
+    rows = own_readings(checked.readings.frame)
+    none = checked.readings.frame.clear()
+    for result in checked.sets:
+        own = own_style(style, result)
+        view = set_view(checked, result, rows.get(result.set_id, none), own, where)
+        context = {
+            "view": view,
+            "reading": reading_view(checked.readings, result.set_id, own),
+            "library": library(),
+            "dark": _script_json(DARK),
+            "policy": policy(style=_asset("page.css"), script=_asset("page.js")),
+            "script": Markup(_asset("page.js")),  # noqa: S704 - our own file
+            "index": "index.html" if index else "",
+        }
+        yield f"{names[result.set_id]}.html", _render("set.html", context)
+
+
+def index_page(checked: Checked, names: Mapping[str, str], style: Style) -> str:
+    """The page over all sets, worst first."""
+    ordered = sorted(checked.sets, key=lambda result: (standing(result), result.set_id))
+    rows = [_index_row(result, names, own_style(style, result)) for result in ordered]
+    counted = {
+        "sets": len(ordered),
+        "urgent": sum(any(f.severity is Severity.URGENT for f in r.findings) for r in ordered),
+        "soon": sum(bool(r.findings) and r.findings[0].severity is Severity.SOON for r in ordered),
+        "unknown": sum(Answer.UNKNOWN in r.answers.values() for r in ordered),
+    }
+    lead = style.fill(texts("report")["index"]["lead"], counted) if len(ordered) > 1 else ""
+    context = {
+        "rows": rows,
+        "lead": lead,
+        "policy": policy(style=_asset("page.css")),
+        "written": written_line(checked),
+    }
+    return _render("index.html", context)
+
+
+def _index_row(result: SetResult, names: Mapping[str, str], style: Style) -> IndexRow:
+    short, words = texts("report")["short_questions"], texts("general")["answers"]
+    answers = tuple((short[q.value], result.answers[q].value, words[result.answers[q].value]) for q in Question)
+    worst = result.findings[0] if result.findings else None
+    return IndexRow(
+        result.set_id,
+        result.known.entry.site or "",
+        f"{names[result.set_id]}.html",
+        finding_text(worst, style).title if worst else "",
+        texts("general")["severities"][worst.severity.value] if worst else "",
+        answers,
+    )
+
+
+def _render(template: str, context: Mapping[str, Any]) -> str:
+    shared = {"words": texts("report"), "general": texts("general"), "css": Markup(_asset("page.css"))}  # noqa: S704 - our own file
+    return _environment().get_template(template).render(**shared, **context)
+
+
+@cache
+def _environment() -> jinja2.Environment:
+    environment = jinja2.Environment(
+        loader=jinja2.PackageLoader("startworthy.report"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    environment.filters["script_json"] = _script_json
+    return environment
+
+
+def _script_json(value: Any) -> Markup:
+    """JSON that may stand inside a script element: nothing in it can end the element or begin another."""
+    text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return Markup(text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e"))  # noqa: S704
+
+
+@cache
+def _asset(name: str) -> str:
+    return (files("startworthy.report") / "templates" / name).read_text(encoding="utf-8")
