@@ -6,6 +6,7 @@ never shows cranking (it is often taken from the generator's frequency), the two
 
 from __future__ import annotations
 
+import numpy as np
 import polars as pl
 
 from startworthy.logbook.known import output_voltage
@@ -28,41 +29,18 @@ COUNTED_AT_S = 2.0
 def windows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
     """The readings around every sign of a start: from 120 s before to 90 s after it, with the row before.
 
-    Adds `win` (number of the window), `moving` (speed at cranking level), `sign` (a sign of cranking in this row),
-    `volts`, `level_v` (undisturbed battery of the window).
+    Adds `idx` (row number), `win` (number of the window), `moving` (speed at cranking level), `sign` (a sign of
+    cranking in this row), `volts`, `level_v` (undisturbed battery of the window).
     """
-    frame, k = rows.frame, _k(rows)
-    sign = _moving(rows) | _deep_dip(rows, k)
-    # speed falling through the cranking range after a run is a stop
-    run, before = pl.col("running"), pl.col("running").shift(1).fill_null(False)
-    begins_stop = ~run & before & ~pl.col("gap") & ~pl.col("new") & _moving(rows)
-    stopping = pl.when(begins_stop).then(True).when(~_moving(rows) | run).then(False).otherwise(None).forward_fill()
-    first_of_run = pl.col("idx").is_in(runs["first_idx"].implode()) if runs.height else pl.lit(False)
-    event = (sign & ~stopping.fill_null(False)).fill_null(False) | first_of_run
-    past = pl.lit(0).cast(pl.Datetime("us", "UTC"))
-    last = pl.col("new").shift(-1).fill_null(True)
-    marked = frame.select(
-        "idx",
-        "at",
-        "new",
-        event.alias("event"),
-        (_moving(rows) & ~stopping.fill_null(False)).alias("moving"),
-        pl.when(event).then("at").when(last).then(past).otherwise(None).backward_fill().alias("next_at"),
-        pl.when(event).then("at").when("new").then(past).otherwise(None).forward_fill().alias("prev_at"),
-    )
-    ahead, behind = _s(pl.col("next_at") - pl.col("at")), _s(pl.col("at") - pl.col("prev_at"))
-    near = pl.col("event") | ahead.is_between(0, LEAD_S) | behind.is_between(0, TAIL_S)
-    kept = marked.filter(near | (near.shift(-1) & ~pl.col("new").shift(-1)).fill_null(False))
-    if kept.is_empty():
-        return frame.clear().with_columns(
-            pl.lit(None, pl.UInt32).alias("win"),
-            pl.lit(False).alias("moving"),
-            pl.lit(False).alias("sign"),
-            pl.lit(None, pl.Float64).alias("volts"),
-            pl.lit(None, pl.Float64).alias("level_v"),
-        )
-    near_rows = frame[kept["idx"]].with_columns(
-        kept["moving"], kept["event"].alias("sign"), output_voltage(frame.columns).alias("volts")
+    frame = rows.frame
+    moving = _moving(rows)
+    signs = np.union1d(np.union1d(moving, _deep_dips(rows)), runs["first_idx"].to_numpy())
+    idx = _around(frame, signs)
+    near_rows = frame[idx].with_columns(
+        pl.Series("idx", idx),
+        pl.Series("moving", np.isin(idx, moving)),
+        pl.Series("sign", np.isin(idx, signs)),
+        output_voltage(frame.columns).alias("volts"),
     )
     jump = pl.col("idx").cast(pl.Int64).diff().ne(1).fill_null(True) | pl.col("new")
     near_rows = near_rows.with_columns(jump.cum_sum().cast(pl.UInt32).alias("win"))
@@ -189,20 +167,73 @@ def _told(near: pl.DataFrame, rows: Rows, k: float) -> pl.DataFrame:
     return near.with_columns(crank.fill_null(False).alias("crank"))
 
 
-def _moving(rows: Rows) -> pl.Expr:
+def _around(frame: pl.DataFrame, signs: np.ndarray) -> np.ndarray:
+    """Numbers of the rows within LEAD_S before and TAIL_S after any of the rows `signs`, with one row before; ascending."""
+    if not len(signs):
+        return np.zeros(0, dtype=np.uint32)
+    # one ascending number per row out of set and instant, so that one binary search serves all sets
+    code = frame["new"].cum_sum().to_numpy().astype(np.int64)
+    instant = frame["at"].to_physical().to_numpy()
+    epoch, span = int(instant.min()), int(instant.max() - instant.min()) + int((LEAD_S + TAIL_S) * 2e6)
+    key = code * span + (instant - epoch)
+    starts = frame.select(pl.col("new").arg_true()).to_series().to_numpy()
+    own = code[signs] - 1
+    first, last = starts[own], np.append(starts[1:], frame.height)[own]
+    begin = np.searchsorted(key, key[signs] - int(LEAD_S * 1e6), side="left") - 1
+    end = np.searchsorted(key, key[signs] + int(TAIL_S * 1e6), side="right")
+    covered = np.zeros(frame.height + 1, dtype=np.int32)
+    np.add.at(covered, np.maximum(begin, first), 1)
+    np.add.at(covered, np.minimum(end, last), -1)
+    return np.flatnonzero(np.cumsum(covered[:-1])).astype(np.uint32)
+
+
+def _moving(rows: Rows) -> np.ndarray:
+    """Numbers of the rows with speed at cranking level, but for those of a run that is slowing down."""
     if not rows.has("speed_rpm"):
-        return pl.lit(False)
-    return (~pl.col("running") & pl.col("speed_rpm").is_between(*CRANK_RPM)).fill_null(False)
+        return np.zeros(0, dtype=np.int64)
+    frame = rows.frame
+    at_level = (~pl.col("running") & pl.col("speed_rpm").is_between(*CRANK_RPM)).fill_null(False)
+    idx = frame.select(at_level.arg_true().cast(pl.Int64)).to_series()
+    if not idx.len():
+        return np.zeros(0, dtype=np.int64)
+    before = (idx - 1).clip(0)
+    found = pl.DataFrame(
+        {
+            "idx": idx,
+            "cut": frame["new"].gather(idx) | frame["gap"].gather(idx),
+            "ran": frame["running"].gather(before),
+            "speed": frame["speed_rpm"].gather(idx),
+        }
+    )
+    # a stretch that begins right after a running row is the set slowing down; it ends where speed rises again
+    begins = pl.col("idx").diff().ne(1).fill_null(True) | pl.col("cut") | (pl.col("speed").diff() > 0).fill_null(False)
+    found = found.with_columns(begins.cum_sum().alias("stretch"))
+    stops = (pl.col("ran") & ~pl.col("cut")).first().over("stretch")
+    return found.filter(~stops)["idx"].to_numpy()
 
 
-def _deep_dip(rows: Rows, k: float) -> pl.Expr:
+def _deep_dips(rows: Rows) -> np.ndarray:
+    """Numbers of the rows at rest with the battery far below what it was within the last rows, and low in itself."""
     if not rows.has("battery_v"):
-        return pl.lit(False)
-    volts = pl.col("battery_v")
-    at_rest = pl.when(pl.col("running")).then(None).otherwise(volts)
-    highest = at_rest.rolling_max(LOOKBACK_ROWS, min_samples=1)
-    just_ran = pl.col("running").cast(pl.Int8).rolling_max(LOOKBACK_ROWS, min_samples=1).cast(pl.Boolean)
-    return (~just_ran & (volts <= LOW_V * k) & (highest - volts >= CRANK_DROP_V * k)).fill_null(False)
+        return np.zeros(0, dtype=np.int64)
+    frame, k = rows.frame, _k(rows)
+    low = (~pl.col("running") & (pl.col("battery_v") <= LOW_V * k)).fill_null(False)
+    idx = frame.select(low.arg_true().cast(pl.Int64)).to_series().to_numpy()
+    if not len(idx):
+        return idx
+    # only low rows are looked back from: a healthy battery is hardly ever that low
+    rest = frame.select(
+        pl.when(pl.col("running")).then(None).otherwise(pl.col("battery_v")).alias("v"), "running", "new"
+    )
+    code = frame["new"].cum_sum().to_numpy()
+    highest, ran = np.full(len(idx), -np.inf), np.zeros(len(idx), dtype=bool)
+    volts, running = rest["v"].fill_null(-np.inf).to_numpy(), rest["running"].to_numpy()
+    for back in range(1, LOOKBACK_ROWS):
+        earlier = np.maximum(idx - back, 0)
+        same = code[earlier] == code[idx]
+        highest = np.where(same, np.maximum(highest, volts[earlier]), highest)
+        ran |= same & running[earlier]
+    return idx[~ran & (highest - volts[idx] >= CRANK_DROP_V * k)]
 
 
 def _k(rows: Rows) -> float:

@@ -138,9 +138,19 @@ def _validated(name: str, frame: pl.DataFrame) -> pl.DataFrame:
 
 
 def _signals(frame: pl.DataFrame) -> dict[str, frozenset[str]]:
-    names = [name for name in frame.columns if name in SIGNALS]
-    counts = frame.group_by("set_id").agg(pl.col(names).count()).with_columns(pl.col("set_id").cast(pl.String))
-    return {row["set_id"]: frozenset(n for n in names if row[n]) for row in counts.iter_rows(named=True)}
+    """set_id to the signals with any value. Only columns with some nulls need a look at their rows."""
+    every = [str(s) for s in frame["set_id"].unique().cast(pl.String)]
+    found: dict[str, set[str]] = {set_id: set() for set_id in every}
+    for name in frame.columns:
+        if name not in SIGNALS or frame[name].null_count() == frame.height:
+            continue
+        if frame[name].null_count() == 0:
+            own = every
+        else:
+            own = [str(s) for s in frame.filter(pl.col(name).is_not_null())["set_id"].unique().cast(pl.String)]
+        for set_id in own:
+            found[set_id].add(name)
+    return {set_id: frozenset(names) for set_id, names in found.items()}
 
 
 def _span(frame: pl.DataFrame) -> dict[str, tuple[datetime, datetime]]:

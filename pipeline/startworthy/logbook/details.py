@@ -31,8 +31,18 @@ NOT_AN_END = r"warn|start|crank|battery|charg|mains|service|maint"
 
 def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
     """The running rows with `run`, `age_s` since the run's first row, `left_s` to its last, and `steady`."""
-    segs = runs.select("run", "began_at", "last_at", pl.col("segs").alias("seg")).explode("seg")
-    frame = rows.frame.filter("running").join(segs, on="seg", how="inner", maintain_order="left")
+    spans = (
+        runs.select("run", "began_at", "last_at", "spans")
+        .explode("spans")
+        .select(
+            "run",
+            "began_at",
+            "last_at",
+            pl.int_ranges(pl.col("spans").list.first(), pl.col("spans").list.last() + 1, dtype=pl.UInt32).alias("idx"),
+        )
+    )
+    of_rows = spans.explode("idx", empty_as_null=False) if runs.height else spans.explode("idx")
+    frame = rows.frame[of_rows["idx"]].with_columns(of_rows["run"], of_rows["began_at"], of_rows["last_at"])
     rated_kw = rows.profile.rated_kw
     load = [pl.col("load_fraction")] if rows.has("load_fraction") else []
     if rows.has("power_kw") and rated_kw:

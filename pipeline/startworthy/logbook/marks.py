@@ -47,46 +47,46 @@ def _gaps(rows: Rows) -> pl.DataFrame:
     )
 
 
-def _changes(rows: Rows, name: str, of: pl.Expr) -> pl.DataFrame:
-    """First row of each stretch of equal value, with the instant at which the next begins (null at the set's end)."""
-    head = (
-        rows.frame.lazy()
-        .select("set_id", "at", "new", of.alias("now"))
-        .filter(pl.col("new") | pl.col("now").ne_missing(pl.col("now").shift(1)))
-    )
-    same = pl.col("set_id").eq(pl.col("set_id").shift(-1)).fill_null(False)
-    return head.with_columns(
-        pl.col("set_id").cast(pl.String),
-        pl.when(same).then(pl.col("at").shift(-1)).alias("until"),
-        pl.when(~pl.col("new")).then(pl.col("now").shift(1)).alias("was"),
-        pl.lit(name).alias("signal"),
+def _changes(rows: Rows, name: str, of: pl.Expr, seen: pl.Expr | None = None) -> pl.DataFrame:
+    """First row of each stretch of equal value, with the instant at which the next begins (null at the set's end).
+
+    seen: rows that say anything at all; the others are passed over, the last word stands.
+    """
+    code = pl.col("set_id").to_physical()
+    lazy = rows.frame.lazy().select("set_id", "at", of.alias("now"))
+    lazy = lazy.filter(seen) if seen is not None else lazy
+    head = lazy.filter(
+        code.ne(code.shift(1)).fill_null(True) | pl.col("now").ne_missing(pl.col("now").shift(1))
     ).collect()
+    same = pl.col("set_id").eq(pl.col("set_id").shift(-1)).fill_null(False)
+    first = pl.col("set_id").ne(pl.col("set_id").shift(1)).fill_null(True)
+    now = pl.col("now").cast(pl.String) if head["now"].dtype == pl.Categorical else pl.col("now")
+    return head.with_columns(pl.col("set_id").cast(pl.String), now).with_columns(
+        pl.when(same).then(pl.col("at").shift(-1)).alias("until"),
+        pl.when(~first).then(pl.col("now").shift(1)).alias("was"),
+        pl.lit(name).alias("signal"),
+    )
 
 
 def _mode_changes(rows: Rows) -> pl.DataFrame:
     if not rows.has("mode"):
         return empty("marks")
-    # a row without a mode says nothing of the mode: the last word stands
-    mode = pl.col("mode").cast(pl.String).forward_fill().over("set_id")
-    return (
-        _changes(rows, "mode", mode)
-        .filter(pl.col("was").is_not_null() & pl.col("now").is_not_null())
-        .select(
-            "set_id",
-            pl.lit("mode_change").alias("kind"),
-            pl.col("at").alias("began_at"),
-            pl.col("until").alias("ended_at"),
-            "signal",
-            (pl.col("was") + ">" + pl.col("now")).alias("text"),
-        )
+    found = _changes(rows, "mode", pl.col("mode"), pl.col("now").is_not_null())
+    return found.filter(pl.col("was").is_not_null()).select(
+        "set_id",
+        pl.lit("mode_change").alias("kind"),
+        pl.col("at").alias("began_at"),
+        pl.col("until").alias("ended_at"),
+        "signal",
+        (pl.col("was") + ">" + pl.col("now")).alias("text"),
     )
 
 
 def _alarms(rows: Rows) -> pl.DataFrame:
-    if not rows.has("alarm"):
+    if not rows.has("alarm") or rows.frame["alarm"].null_count() == rows.frame.height:
         return empty("marks")
     return (
-        _changes(rows, "alarm", pl.col("alarm").cast(pl.String))
+        _changes(rows, "alarm", pl.col("alarm"))
         .filter(pl.col("now").is_not_null())
         .select(
             "set_id",
@@ -104,9 +104,8 @@ def _mains(rows: Rows) -> pl.DataFrame:
     if lost is None:
         return empty("marks")
     name = "mains_present" if rows.has("mains_present") else "mains_v"
-    known = pl.when(pl.col(name).is_not_null()).then(lost).otherwise(None).forward_fill().over("set_id")
     return (
-        _changes(rows, name, known)
+        _changes(rows, name, pl.when(pl.col(name).is_not_null()).then(lost), pl.col("now").is_not_null())
         .filter(pl.col("now"))
         .select(
             "set_id",

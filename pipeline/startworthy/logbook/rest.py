@@ -13,6 +13,7 @@ from startworthy.logbook.tables import in_form
 from startworthy.signals import Mode
 
 QUARTER_S = 900
+_SET_STRIDE = 10_000_000_000  # more quarter hours than any instant has, so that sets never share a key
 SURFACE_CHARGE_H = 4.0
 """A rest voltage says nothing of the charge until about 4 h after charging ended (battery texts)."""
 
@@ -25,31 +26,46 @@ def quarters(rows: Rows) -> pl.DataFrame:
     starts_counter, since_run_h.
     """
     weight, rest = pl.col("weight_s"), ~pl.col("running")
-    aggregates = [
-        pl.len().cast(pl.Int32).alias("rows"),
-        weight.sum().alias("covered_s"),
-        weight.filter("running").sum().alias("running_s"),
-    ]
-    for name in ("battery_v", "fuel_fraction", "fuel_l", "coolant_c"):
+    parts: dict[str, pl.Expr] = {"covered_s": weight, "running_s": pl.when("running").then(weight).otherwise(0.0)}
+    for name in ("battery_v", "fuel_fraction", "fuel_l", "coolant_c", "ambient_c"):
         if rows.has(name):
-            aggregates += _mean(name, rest)
-    if rows.has("ambient_c"):
-        aggregates += _mean("ambient_c", pl.lit(True))
+            where = pl.col(name).is_not_null() if name == "ambient_c" else rest & pl.col(name).is_not_null()
+            # masked before the grouping: a filter inside of every group costs many times more
+            parts[f"{name}_held"] = pl.when(where).then(weight).otherwise(0.0)
+            parts[f"{name}_sum"] = pl.when(where).then(pl.col(name) * weight).otherwise(0.0)
     if rows.has("mode"):
-        aggregates += [weight.filter(pl.col("mode") == mode.value).sum().alias(f"{mode.value}_s") for mode in Mode]
+        parts |= {
+            f"{mode.value}_s": pl.when(pl.col("mode") == mode.value).then(weight).otherwise(0.0)
+            for mode in _modes(rows)
+        }
     lost = mains_lost(rows)
     if lost is not None:
-        aggregates.append(weight.filter(lost).sum().alias("mains_lost_s"))
-    aggregates += [pl.col(name).drop_nulls().last() for name in ("hour_meter_h", "starts_counter") if rows.has(name)]
-    quarter = (pl.col("at").dt.epoch("s") // QUARTER_S).alias("quarter")
+        parts["mains_lost_s"] = pl.when(lost).then(weight).otherwise(0.0)
+    last = [name for name in ("hour_meter_h", "starts_counter") if rows.has(name)]
+    key = pl.col("new").cum_sum().cast(pl.Int64) * _SET_STRIDE + pl.col("at").dt.epoch("s") // QUARTER_S
+    keyed = rows.frame.select(key.alias("key").set_sorted(), "set_id", *[e.alias(n) for n, e in parts.items()], *last)
     found = (
-        rows.frame.lazy()
-        .with_columns(quarter)
-        .group_by("set_id", "quarter")
-        .agg(aggregates)
-        .with_columns((pl.col("quarter") * QUARTER_S * 1_000_000).cast(pl.Datetime("us", "UTC")).alias("quarter_at"))
-        .drop("quarter")
-        .with_columns(pl.col("set_id").cast(pl.String))
+        keyed.lazy()
+        .group_by("key", maintain_order=True)
+        .agg(
+            pl.col("set_id").first(),
+            pl.len().cast(pl.Int32).alias("rows"),
+            *[pl.col(name).sum() for name in parts],
+            *[pl.col(name).last() for name in last],
+        )
+        .with_columns(
+            pl.col("set_id").cast(pl.String),
+            ((pl.col("key") % _SET_STRIDE) * QUARTER_S * 1_000_000).cast(pl.Datetime("us", "UTC")).alias("quarter_at"),
+            *[
+                pl.when(pl.col(f"{name}_held") > 0).then(pl.col(f"{name}_sum") / pl.col(f"{name}_held")).alias(name)
+                for name in ("battery_v", "fuel_fraction", "fuel_l", "coolant_c", "ambient_c")
+                if rows.has(name)
+            ],
+        )
+        .rename(
+            {f"{name}_held": f"{name.split('_')[0]}_s" for name in ("battery_v", "fuel_fraction") if rows.has(name)}
+        )
+        .drop("key", pl.selectors.ends_with("_sum", "_held"))
         .sort("set_id", "quarter_at")
         .collect()
     )
@@ -141,14 +157,10 @@ def _with_fuel_fraction(found: pl.DataFrame, tank_litres: dict[str, float]) -> p
     return found.with_columns(pl.coalesce("fuel_fraction", pl.col("fuel_l") / tank).alias("fuel_fraction"))
 
 
-def _mean(name: str, where: pl.Expr) -> list[pl.Expr]:
-    weight = pl.col("weight_s").filter(where & pl.col(name).is_not_null())
-    mean = (pl.col(name) * pl.col("weight_s")).filter(where).sum() / weight.sum()
-    seconds = weight.sum()
-    short = name.split("_", maxsplit=1)[0]
-    return [pl.when(seconds > 0).then(mean).alias(name)] + (
-        [seconds.alias(f"{short}_s")] if name in {"battery_v", "fuel_fraction"} else []
-    )
+def _modes(rows: Rows) -> list[Mode]:
+    """The modes that the log has, so that no pass is made for the others."""
+    there = set(rows.frame["mode"].unique().drop_nulls().cast(pl.String))
+    return [mode for mode in Mode if mode.value in there]
 
 
 def _day_length_s(zone: str) -> pl.Expr:

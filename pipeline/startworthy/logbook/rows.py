@@ -8,9 +8,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
 import polars as pl
 
 from startworthy.logbook.known import Profile, Tellers, output_voltage
+from startworthy.signals import LINE_VOLTAGES, PHASE_VOLTAGES
 
 GAP_INTERVALS = 3.5
 """A break longer than this many usual intervals is a gap: a lost row or two is not. Common practice, no source."""
@@ -24,13 +26,14 @@ SPEED_VOTE, BOTH_VOTE, ONE_VOTE, OIL_VOTE = 1.5, 2.0, 1.0, 0.4
 class Rows:
     """Labelled readings of sets with one profile, sorted by set_id, at.
 
-    frame adds to the readings: `idx` row number, `new` first row of its set, `dt_s` seconds since the row
-    before (null if new), `gap` a gap lies before this row, `running`, `seg` number of the stretch of equal state
-    without a gap, `weight_s` seconds for which the row counts.
+    frame adds to the readings: `new` first row of its set, `dt_s` seconds since the row before (null if new), `gap` a
+    gap lies before this row, `running`, `weight_s` seconds for which the row counts.
+    heads: the first row of each stretch of equal state without a gap: `idx` (row number), set_id, at, new, gap, running.
     intervals: set_id, rest_s, running_s: usual interval in each state, weighted by time.
     """
 
     frame: pl.DataFrame
+    heads: pl.DataFrame
     intervals: pl.DataFrame
     profile: Profile
 
@@ -41,22 +44,65 @@ class Rows:
 
 def label(readings: pl.DataFrame, profile: Profile) -> Rows:
     """Label the readings (sorted by set_id, at; all sets of one profile)."""
-    new = pl.col("set_id").to_physical().ne(pl.col("set_id").to_physical().shift(1)).fill_null(True)
-    frame = readings.with_row_index("idx").with_columns(
-        new.alias("new"),
-        _vote(readings.columns, profile.tellers).alias("vote"),
-        (pl.col("at").diff().dt.total_microseconds() / 1e6).alias("dt_s"),
-    )
-    # a row that tells nothing goes on as the row before; the first of a set that tells nothing is at rest
-    running = (
-        pl.when(pl.col("vote") > 0).then(True).when((pl.col("vote") < 0) | pl.col("new")).then(False).otherwise(None)
-    )
-    frame = frame.with_columns(
-        running.forward_fill().alias("running"),
-        pl.when("new").then(None).otherwise("dt_s").alias("dt_s"),
-    ).drop("vote")
+    code = pl.col("set_id").to_physical()
+    new = code.ne(code.shift(1)).fill_null(True)
+    dt = pl.col("at").diff().dt.total_microseconds() / 1e6
+    frame = readings.with_columns(new.alias("new"), pl.when(new).then(None).otherwise(dt).alias("dt_s"))
+    frame = frame.with_columns(_running(frame, profile.tellers))
     intervals = _usual_intervals(frame)
-    return Rows(_segmented(frame, intervals), intervals, profile)
+    frame = frame.with_columns(_gaps(frame, intervals))
+    run = pl.col("running")
+    change = pl.col("new") | pl.col("gap") | run.ne(run.shift(1)).fill_null(True)
+    idx = frame.select(change.arg_true().cast(pl.UInt32).alias("idx"))["idx"]
+    heads = frame.select("set_id", "at", "new", "gap", "running")[idx].insert_column(0, idx)
+    return Rows(_weighted(frame, intervals), heads, intervals, profile)
+
+
+def _running(frame: pl.DataFrame, tellers: Tellers) -> pl.Series:
+    """Whether each row runs. The vote is only held where any signal is not plainly that of a set at rest."""
+    names = _voters(frame.columns, tellers)
+    calm = [~(pl.col(name) >= off).fill_null(False) for name, off in names.items()]
+    texts = [pl.col("state").is_null()] if tellers.state else []
+    unknown = pl.all_horizontal([pl.col(name).is_null() for name in names] + texts) if names or texts else pl.lit(False)
+    some_unknown = all(frame[name].null_count() for name in names)
+    active = ~pl.all_horizontal(calm) if calm else pl.lit(False)
+    if tellers.state:
+        active = active | pl.col("state").is_not_null()
+    if some_unknown:
+        active = active | unknown
+    idx = frame.select(active.arg_true())
+    idx = idx.to_series() if idx.height else pl.Series([], dtype=pl.UInt32)
+    running = np.zeros(frame.height, dtype=bool)
+    if not idx.len():
+        return pl.Series("running", running)
+    told = frame[idx].select(_vote(frame.columns, tellers).alias("vote"), pl.col("new"))
+    rows, vote = idx.to_numpy(), told["vote"].to_numpy()
+    running[rows] = vote > 0
+    open_rows = rows[(vote == 0) & ~told["new"].to_numpy()]
+    if not len(open_rows):
+        return pl.Series("running", running)
+    # a row that tells nothing goes on as the row before; the first of a set that tells nothing is at rest
+    known = np.ones(frame.height, dtype=bool)
+    known[open_rows] = False
+    told_or_not = pl.select(pl.when(pl.Series(known)).then(pl.Series(running)).forward_fill().alias("running"))
+    return told_or_not["running"]
+
+
+def _voters(columns: list[str], tellers: Tellers) -> dict[str, float]:
+    """The number signals that vote, each with the value below which it is plainly that of a set at rest."""
+    names: dict[str, float] = {}
+    if tellers.speed:
+        names["speed_rpm"] = tellers.speed[1]
+    if tellers.frequency:
+        names["frequency_hz"] = tellers.frequency[1]
+    if tellers.voltage:
+        volts = [name for name in ("voltage_v", *PHASE_VOLTAGES, *LINE_VOLTAGES) if name in columns]
+        names |= dict.fromkeys(volts, tellers.voltage[1])
+    if not names and tellers.power:
+        names["power_kw"] = 0.2
+    if tellers.oil:
+        names["oil_kpa"] = 50.0
+    return names
 
 
 def electric_vote(columns: list[str], tellers: Tellers) -> pl.Expr:
@@ -122,53 +168,67 @@ def _usual_intervals(frame: pl.DataFrame) -> pl.DataFrame:
 
     By time and not by rows, so that a minute at 1 s after each start does not hide that the log rests at 300 s.
     """
-    sets = frame["set_id"].n_unique()
-    stride = max(1, frame.height // (_SAMPLE_ROWS * max(1, sets)))
-    pairs = frame.lazy().select(
-        "set_id",
-        "dt_s",
-        "running",
-        (~pl.col("running") & ~pl.col("running").shift(1)).alias("rest"),
-        (pl.col("running") & pl.col("running").shift(1)).alias("ran"),
+    every = frame.filter("new").select("set_id").lazy()
+    stride = max(1, frame.height // (_SAMPLE_ROWS * max(1, int(frame["new"].sum()))))
+    running = pl.col("running")
+    ran = frame.lazy().filter(running & running.shift(1)).select("set_id", "dt_s")
+    rest = (
+        frame.lazy().select("set_id", "dt_s", running).gather_every(stride, 1).filter(~running).select("set_id", "dt_s")
     )
-    positive = pl.col("dt_s") > 0
 
-    def usual(lazy: pl.LazyFrame, name: str) -> pl.LazyFrame:
+    def usual(pairs: pl.LazyFrame, name: str) -> pl.LazyFrame:
         middle = pl.col("dt_s").median().over("set_id")
+        dt = pl.col("dt_s")
         return (
-            lazy.filter(pl.col("dt_s") <= pl.max_horizontal(middle * 10, pl.lit(7200.0)))
+            pairs.filter(dt > 0)
+            .filter(dt <= pl.max_horizontal(middle * 10, pl.lit(7200.0)))
             .sort("dt_s")
             .group_by("set_id")
-            .agg(pl.col("dt_s").filter(pl.col("dt_s").cum_sum() >= pl.col("dt_s").sum() / 2).first().alias(name))
+            .agg(dt.filter(dt.cum_sum() >= dt.sum() / 2).first().alias(name))
         )
 
-    rest = usual(pairs.filter("rest").gather_every(stride).filter(positive), "rest_s")
-    ran = pairs.filter("ran").filter(positive)
-    running = usual(ran, "running_s")
-    every = frame.lazy().select("set_id").unique()
-    return every.join(rest, on="set_id", how="left").join(running, on="set_id", how="left").sort("set_id").collect()
+    told = every.join(usual(rest, "rest_s"), on="set_id", how="left").join(
+        usual(ran, "running_s"), on="set_id", how="left"
+    )
+    return told.sort("set_id").collect()
 
 
-def _segmented(frame: pl.DataFrame, intervals: pl.DataFrame) -> pl.DataFrame:
-    usual = intervals.select(
+def _in_force(intervals: pl.DataFrame) -> pl.DataFrame:
+    """The usual interval of each state; where one was never seen the other stands in, and a minute for want of both."""
+    return intervals.select(
         "set_id",
         pl.coalesce("rest_s", "running_s").fill_null(60.0).alias("rest_s"),
         pl.coalesce("running_s", "rest_s").fill_null(60.0).alias("running_s"),
     )
-    if usual.height == 1:
-        rest, running = (pl.lit(v) for v in usual.row(0)[1:])
-    else:
-        frame = frame.join(usual, on="set_id", how="left", maintain_order="left")
+
+
+def _gaps(frame: pl.DataFrame, intervals: pl.DataFrame) -> pl.Series:
+    """Whether a gap lies before each row. Only breaks longer than the shortest that may be one are looked at."""
+    usual = _in_force(intervals)
+    least = max(GAP_LEAST_S, GAP_INTERVALS * min(usual["rest_s"].min(), usual["running_s"].min()))  # type: ignore[type-var,operator]
+    idx = frame.select((pl.col("dt_s") > least).fill_null(False).arg_true()).to_series()
+    gap = np.zeros(frame.height, dtype=bool)
+    if idx.len():
+        ran_on = frame["running"].gather(idx) & frame["running"].gather(idx - 1)
+        breaks = (
+            frame.select("set_id", "dt_s")[idx]
+            .with_columns(ran_on.alias("ran_on"))
+            .join(usual, on="set_id", how="left", maintain_order="left")
+        )
         rest, running = pl.col("rest_s"), pl.col("running_s")
-    run, before = pl.col("running"), pl.col("running").shift(1)
-    longest = pl.when(run & before).then(running).otherwise(pl.max_horizontal(rest, running)) * GAP_INTERVALS
-    gap = ~pl.col("new") & (pl.col("dt_s") > pl.max_horizontal(longest, pl.lit(GAP_LEAST_S)))
-    frame = frame.with_columns(gap.fill_null(False).alias("gap"))
-    change = pl.col("new") | pl.col("gap") | run.ne(before).fill_null(True)
-    next_dt = pl.col("dt_s").shift(-1)
-    broken = pl.col("new").shift(-1).fill_null(True) | pl.col("gap").shift(-1).fill_null(True)
-    frame = frame.with_columns(
-        change.cum_sum().cast(pl.UInt32).alias("seg"),
-        pl.when(broken).then(pl.when(run).then(running).otherwise(rest)).otherwise(next_dt).alias("weight_s"),
+        longest = pl.when("ran_on").then(running).otherwise(pl.max_horizontal(rest, running)) * GAP_INTERVALS
+        gap[idx.to_numpy()] = (
+            breaks.select(pl.col("dt_s") > pl.max_horizontal(longest, pl.lit(GAP_LEAST_S))).to_series().to_numpy()
+        )
+    return pl.Series("gap", gap)
+
+
+def _weighted(frame: pl.DataFrame, intervals: pl.DataFrame) -> pl.DataFrame:
+    """Adds weight_s: until the next row, or the usual interval where a gap or the set's end follows."""
+    weight = frame["dt_s"].shift(-1).alias("weight_s")
+    broken = frame.select((pl.col("new") | pl.col("gap")).shift(-1).fill_null(True).arg_true()).to_series()
+    last = frame.select("set_id", "running")[broken].join(
+        _in_force(intervals), on="set_id", how="left", maintain_order="left"
     )
-    return frame.drop("rest_s", "running_s", strict=False)
+    own = last.select(pl.when("running").then("running_s").otherwise("rest_s")).to_series()
+    return frame.with_columns(weight.scatter(broken, own))

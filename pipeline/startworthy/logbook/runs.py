@@ -17,24 +17,16 @@ PHANTOM_S = 20.0
 def stretches(rows: Rows) -> pl.DataFrame:
     """One row per stretch of running rows, then joined over short gaps: the skeleton of the runs table.
 
-    Columns: set_id, run (from 1 in each set), segs (list), began_at, ended_at, last_at, before_at, after_at,
+    Columns: set_id, run (from 1 in each set), spans (first and last row of each stretch), began_at, ended_at, last_at, before_at, after_at,
     start_seen, end_seen, in_gap (it began within a gap after rest), running_low_s, running_high_s, missing_s, rows,
     first_idx, last_idx.
     """
     frame = rows.frame
-    heads = frame.filter(pl.col("seg").ne(pl.col("seg").shift(1)).fill_null(True)).select(
-        "set_id",
-        "seg",
-        "running",
-        "new",
-        "gap",
-        pl.col("idx").alias("first_idx"),
-        pl.col("at").alias("first_at"),
-    )
+    heads = rows.heads.rename({"idx": "first_idx", "at": "first_at"})
     if heads.is_empty():
         return _empty()
-    last_idx = pl.col("first_idx").shift(-1, fill_value=frame.height) - 1
-    heads = heads.with_columns(last_idx.cast(pl.UInt32).alias("last_idx"))
+    last_idx = pl.col("first_idx").cast(pl.Int64).shift(-1, fill_value=frame.height) - 1
+    heads = heads.with_columns(last_idx.cast(pl.UInt32).alias("last_idx")).with_row_index("seg")
     at = frame["at"]
     heads = heads.with_columns(
         at.gather(heads["last_idx"]).alias("last_at"),
@@ -79,7 +71,7 @@ def stretches(rows: Rows) -> pl.DataFrame:
         .group_by("group", maintain_order=True)
         .agg(
             pl.col("set_id").first(),
-            pl.col("seg").alias("segs"),
+            pl.concat_list("first_idx", "last_idx").alias("spans"),
             pl.col("first_at").first().alias("began_at"),
             pl.col("last_at").last(),
             pl.col("before_at").first(),
@@ -133,7 +125,7 @@ def _empty() -> pl.DataFrame:
     return pl.DataFrame(
         schema={
             "set_id": pl.Categorical,
-            "segs": pl.List(pl.UInt32),
+            "spans": pl.List(pl.List(pl.UInt32)),
             "began_at": time,
             "last_at": time,
             "before_at": time,

@@ -43,8 +43,9 @@ def clean(raw: RawReadings) -> Readings:
     """Clean readings: in range, in order, without repeats. Every file's rows still add up."""
     frame, beyond = _in_range(raw.frame, raw.files)
     told = _with_set(raw.refused, raw.frame, raw.files)
-    jumps = _clock_steps(frame)
-    frame = _in_order(frame)
+    together, ascending = _blocks(frame)
+    jumps = pl.DataFrame(schema=JUMPS) if together and ascending else _clock_steps(frame, together)
+    frame = _in_order(frame, together and ascending)
     frame, repeated = _without_repeats(frame)
     refused = pl.concat([told, beyond])
     emptied = dict(beyond.group_by("file").len().iter_rows())
@@ -122,45 +123,43 @@ def _with_set(refused: pl.DataFrame, frame: pl.DataFrame, files: tuple[FileRead,
     return told.select(pl.col(c).cast(t) for c, t in REFUSED.items())
 
 
-def _clock_steps(frame: pl.DataFrame) -> pl.DataFrame:
-    """Instants at which the clock runs backwards from one row of a set to its next in the same file."""
+def _clock_steps(frame: pl.DataFrame, together: bool) -> pl.DataFrame:
+    """Instants at which the clock runs backwards from one row of a set to its next in the same file.
+
+    together: each set's rows stand in one block, so that the row before is that of the same set.
+    """
     if frame.is_empty():
         return pl.DataFrame(schema=JUMPS)
-    lone = frame["set_id"].n_unique() == 1
-    before, file_before = pl.col("at").shift(1), pl.col("file").shift(1)
-    if not lone:
-        before, file_before = before.over("set_id"), file_before.over("set_id")
+    at, file = pl.col("at").shift(1), pl.col("file").shift(1)
+    code = pl.col("set_id").to_physical()
+    same = code.eq(code.shift(1))
+    before = (at, file) if together else (at.over("set_id"), file.over("set_id"))
+    there = frame.lazy().with_columns(before[0].alias("before_at"), before[1].alias("file_before"), same.alias("same"))
+    back = (pl.col("at") < pl.col("before_at")) & (pl.col("file") == pl.col("file_before"))
+    step = (pl.col("at") - pl.col("before_at")).dt.total_microseconds() / 1e6
     return (
-        frame.lazy()
-        .with_columns(before.alias("before_at"), file_before.alias("file_before"))
-        .filter((pl.col("at") < pl.col("before_at")) & (pl.col("file") == pl.col("file_before")))
-        .select(
-            pl.col("set_id").cast(pl.String),
-            "before_at",
-            "at",
-            ((pl.col("at") - pl.col("before_at")).dt.total_microseconds() / 1e6).alias("step_s"),
-            "file",
-            "line",
-        )
+        there.filter(back & pl.col("same") if together else back)
+        .select(pl.col("set_id").cast(pl.String), "before_at", "at", step.alias("step_s"), "file", "line")
         .collect()
     )
 
 
-def _in_order(frame: pl.DataFrame) -> pl.DataFrame:
-    """By set and time; rows of one instant stay in file order. A frame that is in order already is not sorted again."""
+def _blocks(frame: pl.DataFrame) -> tuple[bool, bool]:
+    """Whether each set's rows stand in one block, and whether they are in order of time there."""
     if frame.is_empty():
-        return frame
+        return True, True
     code = pl.col("set_id").to_physical()
-    same = code.eq(code.shift(1))
-    back = frame.select(
-        (same & (pl.col("at") < pl.col("at").shift(1))).any(),
-        (~same).sum().alias("changes"),
-        pl.col("set_id").n_unique().alias("sets"),
-    )
-    backwards, changes, sets = back.row(0)
-    if not backwards and changes == sets - 1:
-        return frame
-    return frame.sort("set_id", "at", maintain_order=True)
+    same = code.eq(code.shift(1)).fill_null(False)
+    backwards, blocks = frame.select(
+        (same & (pl.col("at") < pl.col("at").shift(1))).any(), (~same).sum().alias("n")
+    ).row(0)
+    heads = frame.filter(~same)["set_id"]
+    return heads.n_unique() == blocks, not backwards and heads.cast(pl.String).is_sorted()
+
+
+def _in_order(frame: pl.DataFrame, ordered: bool) -> pl.DataFrame:
+    """By set and time; rows of one instant stay in file order. A frame that is in order already is not sorted again."""
+    return frame if ordered else frame.sort(pl.col("set_id").cast(pl.String), "at", maintain_order=True)
 
 
 def _without_repeats(frame: pl.DataFrame) -> tuple[pl.DataFrame, dict[int, int]]:
