@@ -6,7 +6,7 @@ from typing import Any
 
 import polars as pl
 
-from startworthy.logbook.fuel_used import fuel_used_l, tank_litres
+from startworthy.logbook.fuel_used import fuel_used, tank_litres
 from startworthy.results import Known, Logbook
 
 
@@ -17,7 +17,7 @@ def facts_of(book: Logbook, known: Known) -> dict[str, Any]:
     """
     starts, runs, days = book.starts, book.runs, book.days
     whole_s = float(days["day_s"].sum()) if days.height else 0.0
-    used = fuel_used_l(runs, book.marks, tank_litres(known))
+    used = fuel_used(runs, book.marks, days, tank_litres(known))
     return {
         "demands": starts.height,
         "failed_demands": starts.filter(~pl.col("started")).height,
@@ -25,7 +25,8 @@ def facts_of(book: Logbook, known: Known) -> dict[str, Any]:
         "attempts_at_least": int(starts["attempts_at_least"].sum()),
         "runs": runs.height,
         "running_h": round(float(runs["running_s"].sum()) / 3600.0, 4),
-        "fuel_used_l": None if used is None else round(used, 2),
+        "fuel_used_l": None if used is None else round(used.litres, 2),
+        "fuel_used_error_l": None if used is None or used.error_l is None else round(used.error_l, 2),
         "coverage": round(float(days["covered_s"].sum()) / whole_s, 6) if whole_s else 0.0,
         "days": days.height,
         "rows": int(days["rows"].sum()) if days.height else 0,

@@ -168,7 +168,7 @@ def _told(near: pl.DataFrame, rows: Rows, k: float) -> pl.DataFrame:
 
 
 def _around(frame: pl.DataFrame, signs: np.ndarray) -> np.ndarray:
-    """Numbers of the rows within LEAD_S before and TAIL_S after any of the rows `signs`, with one row before; ascending."""
+    """Numbers of the rows within LEAD_S before and TAIL_S after any of the rows `signs`, and of one row before."""
     if not len(signs):
         return np.zeros(0, dtype=np.uint32)
     # one ascending number per row out of set and instant, so that one binary search serves all sets
@@ -233,7 +233,8 @@ def _deep_dips(rows: Rows) -> np.ndarray:
         same = code[earlier] == code[idx]
         highest = np.where(same, np.maximum(highest, volts[earlier]), highest)
         ran |= same & running[earlier]
-    return idx[~ran & (highest - volts[idx] >= CRANK_DROP_V * k)]
+    dips: np.ndarray = idx[~ran & (highest - volts[idx] >= CRANK_DROP_V * k)]
+    return dips
 
 
 def _k(rows: Rows) -> float:

@@ -14,7 +14,7 @@ from startworthy.logbook.fuel_used import tank_litres
 from startworthy.logbook.habit import with_causes, with_habit
 from startworthy.logbook.known import Profile, known_and_profiles
 from startworthy.logbook.marks import marks_table
-from startworthy.logbook.rest import days_table, quarters
+from startworthy.logbook.rest import days_table, quarters, with_fuel_fraction
 from startworthy.logbook.rows import Rows, label
 from startworthy.logbook.runs import stretches
 from startworthy.logbook.starts import starts_and_attempts
@@ -66,11 +66,11 @@ def _logbook(
 
 def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict[str, pl.DataFrame]:
     tank = {s: litres for s, one in known.items() if (litres := tank_litres(one)) is not None}
-    found = quarters(rows)
+    found = with_fuel_fraction(quarters(rows), tank)
     system = rows.profile.battery_nominal_v
     limits = next(iter(known.values())).limits
     float_low = limits.value(f"battery_float_low_{system:.0f}_v") if system else None
-    days = days_table(found, rows, float_low, tank)
+    days = days_table(found, rows, float_low)
     marks = marks_table(rows, found, jumps)
     runs = stretches(rows)
     near = windows(rows, runs)
@@ -166,17 +166,24 @@ def _sampling(intervals: pl.DataFrame, starts: pl.DataFrame) -> dict[str, Sampli
 
 def refused_by_signal(readings: Readings) -> dict[str, dict[str, tuple[int, int]]]:
     """set_id to signal (or `row`) to (values refused, values read). A sentinel says 'no value': it is not counted."""
-    refused = readings.refused
-    if refused.is_empty() or "set_id" not in refused.columns:
-        return {}
-    told = refused.filter((pl.col("reason") != "sentinel") & pl.col("set_id").is_not_null())
-    counts = told.group_by("set_id", "signal").agg(pl.len().alias("n"))
-    frame = readings.frame
-    names = [name for name in frame.columns if name in SIGNALS]
-    there = frame.group_by("set_id").agg(pl.len().alias("row"), pl.col(names).count())
-    read = {str(r["set_id"]): r for r in there.with_columns(pl.col("set_id").cast(pl.String)).iter_rows(named=True)}
-    found: dict[str, dict[str, tuple[int, int]]] = {}
-    for set_id, signal, n in counts.iter_rows():
+    found = {
+        set_id: {name: (0, n) for name, n in read.items()} for set_id, read in _values_read(readings.frame).items()
+    }
+    told = readings.refused.filter((pl.col("reason") != "sentinel") & pl.col("set_id").is_not_null())
+    for set_id, signal, n in told.group_by("set_id", "signal").agg(pl.len()).iter_rows():
+        own = found.setdefault(set_id, {})
         name = signal or "row"
-        found.setdefault(set_id, {})[name] = (n, n + int(read.get(set_id, {}).get(name, 0)))
+        own[name] = (n, n + own.get(name, (0, 0))[1])
     return found
+
+
+def _values_read(frame: pl.DataFrame) -> dict[str, dict[str, int]]:
+    """set_id to signal (and `row`) to values there. A column without nulls has as many as there are rows."""
+    partly = [name for name in frame.columns if name in SIGNALS and frame[name].null_count()]
+    whole = [name for name in frame.columns if name in SIGNALS and name not in partly]
+    counts = frame.group_by("set_id").agg(pl.len().alias("row"), pl.col(partly).count() if partly else [])
+    counts = counts.with_columns(pl.col("set_id").cast(pl.String))
+    return {
+        row["set_id"]: {"row": row["row"], **{n: row[n] for n in partly}, **dict.fromkeys(whole, row["row"])}
+        for row in counts.iter_rows(named=True)
+    }

@@ -8,11 +8,13 @@ unless fuel was clearly lost at rest between the runs: then only the sum over th
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
 import polars as pl
 
 from startworthy.results import Known
 
+STEP_FRACTION = 0.04
 LOSS_A_WEEK = 0.01
 """Share of the tank a week at rest from which a fall counts as a loss; common practice, no source."""
 
@@ -22,47 +24,55 @@ def tank_litres(known: Known) -> float | None:
     return known.entry.tank_litres if known.entry.tank_shape in {None, "rectangular"} else None
 
 
-def fuel_used_l(runs: pl.DataFrame, marks: pl.DataFrame, tank_litres: float | None) -> float | None:
-    """Litres used by the runs of one set; None where neither flow nor level and tank tell it.
+@dataclass(frozen=True, slots=True)
+class FuelUsed:
+    """Litres used over a log, and how far off that may be (95 %, from the level's own scatter at rest)."""
 
-    runs, marks: tables of one set. A run without a level on both sides is left out of the sum.
+    litres: float
+    error_l: float | None
+
+
+def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, tank: float | None) -> FuelUsed | None:
+    """Fuel used by the runs of one set; None where neither flow nor level and tank tell it.
+
+    runs, marks, days: tables of one set. tank: litres when full. A run without a level on both sides is left out.
     """
     told = runs.filter(pl.col("fuel_before_fraction").is_not_null() & pl.col("fuel_after_fraction").is_not_null())
-    if tank_litres is None or told.is_empty():
+    if tank is None or told.is_empty():
         flows = runs["fuel_used_l"].drop_nulls()
-        return float(flows.sum()) if flows.len() else None
-    steps = (
-        marks.filter(pl.col("kind").is_in(["refuel", "fuel_loss"]))
-        .select(pl.col("began_at").alias("step_at"))
-        .sort("step_at")
-    )
-    numbered = steps.with_row_index("span", offset=1)
-    told = (
-        told.sort("began_at")
-        .join_asof(numbered, left_on="ended_at", right_on="step_at", strategy="backward")
-        .with_columns(pl.col("span").fill_null(0))
-    )
-    fell_at_rest = pl.col("fuel_after_fraction").shift(1).over("span") - pl.col("fuel_before_fraction")
+        return FuelUsed(float(flows.sum()), None) if flows.len() else None
+    steps = marks.filter(pl.col("kind").is_in(["refuel", "fuel_loss"])).select(pl.col("began_at").alias("step_at"))
+    numbered = steps.sort("step_at").with_row_index("span", offset=1)
+    told = told.sort("ended_at").join_asof(numbered, left_on="ended_at", right_on="step_at", strategy="backward")
+    told = told.with_columns(pl.col("span").fill_null(0))
+    before, after = pl.col("fuel_before_fraction"), pl.col("fuel_after_fraction")
     rested = (pl.col("began_at") - pl.col("ended_at").shift(1).over("span")).dt.total_seconds() / (7 * 86400.0)
     spans = (
-        told.with_columns(
-            fell_at_rest.alias("fell"),
-            rested.alias("weeks"),
-            (pl.col("fuel_before_fraction") - pl.col("fuel_after_fraction")).alias("used"),
-        )
+        told.with_columns((after.shift(1).over("span") - before).alias("fell"), rested.alias("weeks"))
         .group_by("span", maintain_order=True)
         .agg(
-            (pl.col("fuel_before_fraction").first() - pl.col("fuel_after_fraction").last()).alias("ends"),
-            pl.col("used").sum(),
+            (before.first() - after.last()).alias("ends"),
+            (before - after).sum().alias("used"),
             pl.col("fell").sum(),
             pl.col("fell").std().alias("scatter"),
             pl.col("weeks").sum(),
             pl.len().alias("n"),
         )
     )
-    used = 0.0
+    # a sender's steps hide up to half a step at each end of a span; its scatter at rest shows how far they reach
+    end_noise = _end_noise(days)
+    used, variance = 0.0, 0.0
     for span in spans.iter_rows(named=True):
         noise = 3.0 * (span["scatter"] or 0.0) * math.sqrt(max(span["n"] - 1, 1))
-        lost = span["fell"] > noise and span["weeks"] and span["fell"] / span["weeks"] > LOSS_A_WEEK
+        lost = bool(span["weeks"]) and span["fell"] > noise and span["fell"] / span["weeks"] > LOSS_A_WEEK
         used += span["used"] if lost else span["ends"]
-    return used * tank_litres
+        variance += 2 * end_noise**2 * (span["n"] if lost else 1)
+    return FuelUsed(used * tank, 1.96 * math.sqrt(variance) * tank)
+
+
+def _end_noise(days: pl.DataFrame) -> float:
+    """Standard deviation of one level at rest, as a share of the tank: from day to day without a run, at least 0.2 %."""
+    calm = pl.col("running_s").eq(0) & pl.col("running_s").shift(1).eq(0)
+    steps = days.select(pl.col("rest_fuel_fraction").diff().filter(calm).drop_nulls().abs()).to_series()
+    steps = steps.filter(steps < STEP_FRACTION)
+    return max(0.002, float(steps.to_numpy().std(ddof=1))) if steps.len() > 2 else 0.005

@@ -95,12 +95,9 @@ def mains_lost(rows: Rows) -> pl.Expr | None:
     return None
 
 
-def days_table(
-    found: pl.DataFrame, rows: Rows, float_low_v: float | None, tank_litres: dict[str, float]
-) -> pl.DataFrame:
+def days_table(found: pl.DataFrame, rows: Rows, float_low_v: float | None) -> pl.DataFrame:
     """The days table of sets with one profile. float_low_v: rest volts from which a battery is taken to be on float."""
     zone = rows.profile.time_zone
-    found = _with_fuel_fraction(found, tank_litres)
     local = found.with_columns(pl.col("quarter_at").dt.convert_time_zone(zone).dt.date().alias("day"))
     calm = pl.col("since_run_h").is_null() | (pl.col("since_run_h") >= SURFACE_CHARGE_H)
     battery, fuel = pl.col("battery_v").filter(calm), pl.col("fuel_fraction")
@@ -149,7 +146,7 @@ def days_table(
     return in_form("days", days)
 
 
-def _with_fuel_fraction(found: pl.DataFrame, tank_litres: dict[str, float]) -> pl.DataFrame:
+def with_fuel_fraction(found: pl.DataFrame, tank_litres: dict[str, float]) -> pl.DataFrame:
     """Litres over the tank stand in where the log gives litres and no level."""
     if not tank_litres or found["fuel_l"].null_count() == found.height:
         return found

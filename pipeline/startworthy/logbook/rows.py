@@ -26,9 +26,10 @@ SPEED_VOTE, BOTH_VOTE, ONE_VOTE, OIL_VOTE = 1.5, 2.0, 1.0, 0.4
 class Rows:
     """Labelled readings of sets with one profile, sorted by set_id, at.
 
-    frame adds to the readings: `new` first row of its set, `dt_s` seconds since the row before (null if new), `gap` a
-    gap lies before this row, `running`, `weight_s` seconds for which the row counts.
-    heads: the first row of each stretch of equal state without a gap: `idx` (row number), set_id, at, new, gap, running.
+    frame adds to the readings: `new` first row of its set, `dt_s` seconds since the row before (null if new), `gap`
+    a gap lies before this row, `running`, `weight_s` seconds for which the row counts.
+    heads: the first row of each stretch of equal state without a gap: `idx` (row number), set_id, at, new, gap,
+    running.
     intervals: set_id, rest_s, running_s: usual interval in each state, weighted by time.
     """
 
@@ -70,8 +71,7 @@ def _running(frame: pl.DataFrame, tellers: Tellers) -> pl.Series:
         active = active | pl.col("state").is_not_null()
     if some_unknown:
         active = active | unknown
-    idx = frame.select(active.arg_true())
-    idx = idx.to_series() if idx.height else pl.Series([], dtype=pl.UInt32)
+    idx = frame.with_columns(active.alias("active")).select(pl.col("active").arg_true()).to_series()
     running = np.zeros(frame.height, dtype=bool)
     if not idx.len():
         return pl.Series("running", running)
@@ -205,7 +205,8 @@ def _in_force(intervals: pl.DataFrame) -> pl.DataFrame:
 def _gaps(frame: pl.DataFrame, intervals: pl.DataFrame) -> pl.Series:
     """Whether a gap lies before each row. Only breaks longer than the shortest that may be one are looked at."""
     usual = _in_force(intervals)
-    least = max(GAP_LEAST_S, GAP_INTERVALS * min(usual["rest_s"].min(), usual["running_s"].min()))  # type: ignore[type-var,operator]
+    shortest = float(usual.select(pl.min_horizontal("rest_s", "running_s").min()).item())
+    least = max(GAP_LEAST_S, GAP_INTERVALS * shortest)
     idx = frame.select((pl.col("dt_s") > least).fill_null(False).arg_true()).to_series()
     gap = np.zeros(frame.height, dtype=bool)
     if idx.len():

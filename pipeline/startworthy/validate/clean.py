@@ -105,7 +105,8 @@ def _with_set(refused: pl.DataFrame, frame: pl.DataFrame, files: tuple[FileRead,
     signals = pl.DataFrame(named, schema={"file": pl.String, "column": pl.String, "signal": pl.String}).unique(
         ["file", "column"]
     )
-    told = refused.with_columns(
+    texts = [pl.col(name).cast(pl.String) for name in refused.columns if name != "line"]
+    told = refused.with_columns(texts).with_columns(
         pl.col("file").replace_strict(index, default=None, return_dtype=pl.UInt16).alias("n"),
         pl.col("line").cast(pl.UInt32),
     )
