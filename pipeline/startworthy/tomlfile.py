@@ -52,7 +52,8 @@ def faults(
             why = fault["msg"].removeprefix("Value error, ")
             code, values = f"{kind}_bad_value", {"value": repr(fault.get("input"))[:60], "why": why}
         found.append(Problem(code, name, line, ".".join(keys) or key, values))
-    return list({(p.line, p.column): p for p in found}.values())
+    # in the order of the file, so that a reader can go through it once
+    return sorted({(p.line, p.column): p for p in found}.values(), key=lambda p: p.line or 0)
 
 
 def _is_key(part: str, text: str) -> bool:
