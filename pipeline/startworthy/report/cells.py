@@ -8,6 +8,7 @@ from typing import Any
 
 import polars as pl
 
+from startworthy.findings import Evidence
 from startworthy.report.look import signal_name
 from startworthy.results import Logbook
 from startworthy.words import Style, texts
@@ -55,6 +56,11 @@ class Table:
     heads: tuple[str, ...]
     rows: tuple[tuple[str, ...], ...]
 
+    @property
+    def kind(self) -> str:
+        """The part of the key that tables of one kind share."""
+        return self.key.split("-")[0]
+
 
 @dataclass(frozen=True, slots=True)
 class Where:
@@ -87,7 +93,7 @@ def _note(name: str, total: int, style: Style, where: Where) -> str:
         return str(words[f"none_{name}"])
     if total <= MOST_ROWS:
         return style.fill(words["all_shown"], {"total": total})
-    values = {
+    values: dict[str, Evidence] = {
         "shown": MOST_ROWS,
         "total": total,
         "file": f"logbook/{name}.{where.table_format}",

@@ -59,7 +59,7 @@ _STROKES = {
     "voltage": Stroke("#882255", "solid", "triangle-right"),
     "mains": Stroke("#56524a", "dot", "triangle-left"),
     "frequency": Stroke("#56524a", "solid", "cross"),
-    "speed": Stroke("#56524a", "dash", "cross"),
+    "speed": Stroke("#56524a", "solid", "x"),
 }
 _OTHER = Stroke("#56524a", "solid", "circle")
 
@@ -208,8 +208,12 @@ def limit_line(figure: dict[str, Any], name: str, at: float, value: str, *, y: s
 
 
 def say(chart: str, key: str, style: Style, **values: Any) -> str:
-    """A sentence of a chart, filled."""
-    return style.fill(texts("report")["chart"][chart][key], values)
+    """A sentence of a chart, filled. Local days stand in it as they are."""
+    plain_days = {
+        name: value.isoformat() if isinstance(value, date) and not isinstance(value, datetime) else value
+        for name, value in values.items()
+    }
+    return style.fill(texts("report")["chart"][chart][key], plain_days)
 
 
 def day_axis(style: Style) -> dict[str, Any]:

@@ -62,6 +62,9 @@ _ROOM = {
 }
 """Time shown at least before and after, by check or by group."""
 _ROOM_ELSE = timedelta(minutes=15)
+_ONE_START = timedelta(minutes=10)
+_AT_REST = {"battery.low_at_rest", "battery.charger_lost"}
+"""Told at rest: cranks and runs within the window may leave the axis, or the fall would be too small to see."""
 _ROWS_SHOWN = 6
 _FEW = 150
 """Where rows are fewer than this, each is marked: what the log really holds."""
@@ -105,6 +108,9 @@ def moment_chart(finding: Finding, key: str, own: OwnReadings, style: Style) -> 
         return None
     began = finding.began_at
     ended = min(finding.ended_at or began, began + LONGEST)
+    if _least_room(finding) == _CRANK and finding.ended_at is not None and ended - began > _ONE_START:
+        # several starts are meant; a crank is only seen close up, so the last of them is shown
+        began, ended = finding.ended_at - _CRANK / 3, finding.ended_at
     room = _room(finding, ended - began, own.sampling)
     window = _between(own.frame, began - room, ended + room)
     choices = _SIGNALS.get(finding.code.split(".")[0], ())
@@ -115,11 +121,14 @@ def moment_chart(finding: Finding, key: str, own: OwnReadings, style: Style) -> 
 
 
 def _room(finding: Finding, length: timedelta, sampling: Sampling) -> timedelta:
-    group = finding.code.split(".")[0]
-    least = _ROOM.get(finding.code) or _ROOM.get(group, _ROOM_ELSE)
+    least = _least_room(finding)
     close = sampling.start_s if least == _CRANK else None
     interval = close or sampling.rest_s or sampling.running_s or 0.0
     return max(least, timedelta(seconds=_ROWS_SHOWN * interval), length / 4)
+
+
+def _least_room(finding: Finding) -> timedelta:
+    return _ROOM.get(finding.code) or _ROOM.get(finding.code.split(".")[0], _ROOM_ELSE)
 
 
 def _between(frame: pl.DataFrame, low: datetime, high: datetime) -> pl.DataFrame:
@@ -162,7 +171,10 @@ def _drawn(finding: Finding, key: str, shown: _Window) -> Chart:
             parts.append(signal_name(signal))
         else:
             levels = _limits(finding, signal, ref, shown, figure)
-            axes["yaxis" + ref[1:]] = axis(title, range=spread(trace["y"], *levels), domain=domain)
+            bounds = trace["y"]
+            if finding.code in _AT_REST and signal == "battery_v":
+                bounds = [line[signal].quantile(share_of) for share_of in (0.02, 0.98)]
+            axes["yaxis" + ref[1:]] = axis(title, range=spread(bounds, *levels), domain=domain)
             parts.append(_part(signal, window[signal], style))
     figure["layout"] |= axes
     ends = {"began_at": window["at"][0], "ended_at": window["at"][-1]}

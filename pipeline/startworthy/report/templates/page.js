@@ -42,7 +42,12 @@
     const figure = coloured(figureOf(place));
     figure.layout.dragmode = fine ? "zoom" : false;
     figure.layout.autosize = !printing;
-    if (printing) figure.layout.width = 640;
+    if (printing) {
+      figure.layout.width = 672;
+      figure.layout.height = Math.round(figure.layout.height * 0.76);
+      figure.layout.font.size = 11;
+      place.style.minHeight = "0";
+    }
     const paper = getComputedStyle(document.documentElement);
     figure.layout.hoverlabel = { bgcolor: paper.getPropertyValue("--wash").trim(), font: { color: paper.getPropertyValue("--ink").trim() } };
     drawn.add(place);
@@ -55,7 +60,6 @@
       if (drawn.has(place)) continue;
       place.textContent = library.dataset.failed;
       place.classList.add("chart-failed");
-      place.removeAttribute("data-height");
       place.style.minHeight = "0";
     }
   }
@@ -86,6 +90,7 @@
   });
   window.addEventListener("afterprint", () => {
     printing = false;
+    for (const place of charts) place.style.minHeight = place.dataset.height + "px";
     opened.splice(0).forEach((part) => { part.open = false; });
     if (window.Plotly) redraw();
   });
