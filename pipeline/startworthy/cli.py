@@ -175,17 +175,17 @@ def explain(code: str | None, schema: bool, tables: bool) -> None:
 
         click.echo(schema_text(), nl=False)
         return
-    from startworthy.check.explain import explain_all, explain_code, explain_tables
-
     if tables:
-        click.echo(explain_tables())
-    elif code is None:
-        click.echo(explain_all())
-    else:
-        try:
-            click.echo(explain_code(code))
-        except KeyError as error:
-            raise click.BadParameter(str(error.args[0]), param_hint="CODE") from None
+        from startworthy.logbook.tables import described
+
+        click.echo(described())
+        return
+    from startworthy.check.explain import explain as text_of
+
+    try:
+        click.echo(text_of(code))
+    except KeyError as error:
+        raise click.BadParameter(str(error.args[0]), param_hint="CODE") from None
 
 
 def _formats(text: str) -> set[str]:

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
-from tests.support.logs import Start, Truth, as_readings, instant, log
 
 from startworthy.logbook.build import build
 from startworthy.logbook.tables import TABLES
 from startworthy.register import Register
+from tests.support.logs import Start, Truth, as_readings, instant, log
 
 DAY = 86400.0
 WEEKLY = Truth(
@@ -280,3 +280,20 @@ def test_inputs_are_not_edited() -> None:
 def test_an_empty_log_gives_empty_tables() -> None:
     b = book(log(WEEKLY).clear())
     assert all(getattr(b, name).is_empty() for name in TABLES)
+
+
+def test_the_starts_counter_tells_of_a_restart_between_slow_rows() -> None:
+    truth = Truth(days=2, starts=(Start(40000, minutes=30),))
+    begins = truth.starts[0].run_span
+    assert begins is not None
+    frame = log(truth, 60, 60)
+    counts = [(0, 5), (begins[0], 6), (begins[0] + 900, 7)]
+    counter = pl.lit(0)
+    for since, value in counts:
+        counter = pl.when(pl.col("at") >= instant(since)).then(value).otherwise(counter)
+    b = book(frame.with_columns(counter.cast(pl.Float64).alias("starts_counter")))
+    assert b.runs.height == 2
+    assert b.starts["started"].to_list() == [True, True]
+    assert b.runs["running_s"].sum() == pytest.approx(1800, abs=60)
+    late = pl.when(pl.col("at") >= instant(begins[0] + 300)).then(6.0).otherwise(5.0)
+    assert book(frame.with_columns(late.alias("starts_counter"))).runs.height == 1, "a counter that counts late"

@@ -19,6 +19,9 @@ GAP_INTERVALS = 3.5
 GAP_LEAST_S = 10.0
 _SAMPLE_ROWS = 200_000
 
+RESTART_HIDES_S, RESTART_AFTER_S = 10.0, 30.0
+"""Rows closer than the first show a stop themselves; a counter may step this long after the start that it counts."""
+
 SPEED_VOTE, BOTH_VOTE, ONE_VOTE, OIL_VOTE = 1.5, 2.0, 1.0, 0.4
 
 
@@ -29,7 +32,7 @@ class Rows:
     frame adds to the readings: `new` first row of its set, `dt_s` seconds since the row before (null if new), `gap`
     a gap lies before this row, `running`, `weight_s` seconds for which the row counts.
     heads: the first row of each stretch of equal state without a gap: `idx` (row number), set_id, at, new, gap,
-    running.
+    running, `restart` (the starts counter tells of a stop and start between this row and the one before).
     intervals: set_id, rest_s, running_s: usual interval in each state, weighted by time.
     """
 
@@ -56,7 +59,45 @@ def label(readings: pl.DataFrame, profile: Profile) -> Rows:
     change = pl.col("new") | pl.col("gap") | run.ne(run.shift(1)).fill_null(True)
     idx = frame.select(change.arg_true().cast(pl.UInt32).alias("idx"))["idx"]
     heads = frame.select("set_id", "at", "new", "gap", "running")[idx].insert_column(0, idx)
+    heads = _with_restarts(frame, heads.with_columns(pl.lit(False).alias("restart")))
     return Rows(_weighted(frame, intervals), heads, intervals, profile)
+
+
+def _with_restarts(frame: pl.DataFrame, heads: pl.DataFrame) -> pl.DataFrame:
+    """Adds a head where only the starts counter shows that a set stopped and started again between two slow rows.
+
+    The counter has to have counted this run's own start already: some count late.
+    """
+    if "starts_counter" not in frame.columns:
+        return heads
+    counter, run = pl.col("starts_counter"), pl.col("running")
+    counted = (
+        run
+        & run.shift(1)
+        & ~pl.col("new")
+        & ~pl.col("gap")
+        & (counter.diff() >= 1)
+        & (pl.col("dt_s") >= RESTART_HIDES_S)
+    )
+    idx = frame.select(counted.fill_null(False).arg_true().cast(pl.UInt32).alias("idx")).to_series()
+    if not idx.len():
+        return heads
+    own = (
+        heads["idx"]
+        .to_numpy()[np.searchsorted(heads["idx"].to_numpy(), idx.to_numpy(), side="right") - 1]
+        .astype(np.int64)
+    )
+    before = frame["starts_counter"].gather(np.maximum(own - 1, 0))
+    at = frame["at"]
+    told = ((frame["starts_counter"].gather(idx) - before) >= 2) & (
+        (at.gather(idx) - at.gather(own)).dt.total_seconds() >= RESTART_AFTER_S
+    )
+    more = (
+        frame.select("set_id", "at", "new", "gap", "running")[idx]
+        .insert_column(0, idx)
+        .with_columns(restart=pl.lit(True))
+    )
+    return pl.concat([heads, more.filter(told.fill_null(False))]).sort("idx")
 
 
 def _running(frame: pl.DataFrame, tellers: Tellers) -> pl.Series:

@@ -47,7 +47,7 @@ def stretches(rows: Rows) -> pl.DataFrame:
     meter_s = (pl.col("hours_first") - pl.col("hours_last").shift(1)) * 3600.0
     same = (pl.col("set_id") == pl.col("set_id").shift(1)) & (pl.col("seg") == pl.col("seg").shift(1) + 1)
     agrees = (meter_s - gap_s).abs() <= HOUR_METER_SLACK_S
-    joins = same & pl.coalesce(agrees, gap_s <= BRIDGE_S)
+    joins = same & ~pl.col("restart") & pl.coalesce(agrees, gap_s <= BRIDGE_S)
     ran = ran.with_columns(
         joins.fill_null(False).alias("joins"),
         # running on both sides of a gap that is not one run: the meter proves a stop between, else nobody knows

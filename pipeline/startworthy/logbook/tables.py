@@ -312,3 +312,12 @@ def _dtype(column: pa.Column) -> pl.DataType:
 def documented(name: str) -> list[tuple[str, str, str]]:
     """Column, type and meaning of each column: what the docs and `explain` print."""
     return [(c, str(_dtype(col)), str(col.description)) for c, col in TABLES[name].columns.items()]
+
+
+def described() -> str:
+    """All tables as plain text, a line a column: what `startworthy explain --tables` prints."""
+    lines = []
+    for name in TABLES:
+        lines += ["", name]
+        lines += [f"  {column:26} {kind:32} {what}" for column, kind, what in documented(name)]
+    return "\n".join(lines[1:])
