@@ -22,6 +22,8 @@ from startworthy.results import Known, Logbook
 from startworthy.statistics.robust import scatter
 from startworthy.statistics.trend import Slope, theil_sen
 
+_DIGITS = 9
+
 
 @check(
     "fuel.low",
@@ -97,9 +99,7 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
     sudden = _sudden(book, known, days, limit)
     if sudden.height:
         yield from _told_sudden(known, sudden, days, limit)
-    steps = days.filter(
-        pl.col("step").is_not_null() & (pl.col("step") > -limit.value("fuel_lost_sudden_fraction"))
-    )
+    steps = days.filter(pl.col("step").is_not_null() & (pl.col("step") > -limit.value("fuel_lost_sudden_fraction")))
     if limit["fuel_lost_days"].broken_by(steps.height):
         yield not_assessed(
             "fuel.lost_at_rest",
@@ -111,7 +111,7 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
         return
     for window in (steps, steps.tail(int(limit.value("fuel_lost_window_days")))):
         slope, fall, allowed = _fall(window, limit)
-        week = -(slope.per_x or 0.0) * WEEK_DAYS
+        week = round(-(slope.per_x or 0.0) * WEEK_DAYS, _DIGITS)
         if limit["fuel_lost_week_fraction"].broken_by(week) and slope.falls and fall > allowed:
             level = float(days["rest_fuel_fraction"][-1])
             is_low = limit["fuel_low_fraction"].broken_by(level)
@@ -134,9 +134,7 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
             )
             return
     slope, _, _ = _fall(steps, limit)
-    yield Clear(
-        "fuel.lost_at_rest", {"days": steps.height, "week_fraction": -(slope.per_x or 0.0) * WEEK_DAYS}
-    )
+    yield Clear("fuel.lost_at_rest", {"days": steps.height, "week_fraction": -(slope.per_x or 0.0) * WEEK_DAYS})
 
 
 def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
@@ -160,15 +158,11 @@ def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
             temperature_c.alias("air_c"),
         )
         .with_columns(
-            (pl.col("rests") & pl.col("rests").shift(1, fill_value=False) & next_day)
-            .fill_null(False)
-            .alias("pair")
+            (pl.col("rests") & pl.col("rests").shift(1, fill_value=False) & next_day).fill_null(False).alias("pair")
         )
         # a rise is a refuel that nobody marked
         .with_columns(
-            pl.when(pl.col("pair") & (rise <= limit.value("fuel_lost_least_fraction")))
-            .then(rise)
-            .alias("step"),
+            pl.when(pl.col("pair") & (rise <= limit.value("fuel_lost_least_fraction"))).then(rise).alias("step"),
             pl.when("pair").then((pl.col("air_c") - pl.col("air_c").shift(1)).abs()).alias("change_c"),
         )
     )
@@ -177,20 +171,15 @@ def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
 def _sudden(book: Logbook, known: Known, days: pl.DataFrame, limit: Limits) -> pl.DataFrame:
     """Days at rest on which the level fell at once and stayed down: day, fall, after."""
     before = (
-        pl.when("pair")
-        .then(pl.col("rest_fuel_last_fraction").shift(1))
-        .otherwise(pl.col("rest_fuel_first_fraction"))
+        pl.when("pair").then(pl.col("rest_fuel_last_fraction").shift(1)).otherwise(pl.col("rest_fuel_first_fraction"))
     )
     last, first_next = pl.col("rest_fuel_last_fraction"), pl.col("rest_fuel_first_fraction").shift(-1)
-    fall = before - last
+    # the difference of two shares of a tank, without the noise of its last binary digits
+    fall = (before - last).round(_DIGITS)
     noise = limit.value("fuel_lost_noise") * pl.col("rest_fuel_noise_fraction").fill_null(0.0).rolling_median(
         int(WEEK_DAYS), min_samples=1, center=True
     )
-    cooling = (
-        limit.value("fuel_lost_per_c_fraction")
-        * pl.col("rest_fuel_fraction")
-        * pl.col("change_c").fill_null(0.0)
-    )
+    cooling = limit.value("fuel_lost_per_c_fraction") * pl.col("rest_fuel_fraction") * pl.col("change_c").fill_null(0.0)
     allowed = pl.max_horizontal(noise, cooling, pl.lit(limit.value("fuel_lost_least_fraction")))
     # a reading that comes back was a bad one
     stayed = (first_next <= before - fall / 2).fill_null(True)
@@ -199,17 +188,13 @@ def _sudden(book: Logbook, known: Known, days: pl.DataFrame, limit: Limits) -> p
         if days.height
         else days
     )
-    marks = book.marks.filter(
-        pl.col("kind") == "fuel_loss", pl.col("value") > limit.value("fuel_lost_sudden_fraction")
-    )
+    marks = book.marks.filter(pl.col("kind") == "fuel_loss", pl.col("value") > limit.value("fuel_lost_sudden_fraction"))
     by_marks = marks.select(
         pl.col("began_at").dt.convert_time_zone(known.time_zone).dt.date().alias("day"),
         pl.col("value").alias("fall"),
         pl.col("after"),
     )
-    told = days.with_columns(fall.alias("fall"), last.alias("after")).join(
-        by_days.select("day"), on="day", how="semi"
-    )
+    told = days.with_columns(fall.alias("fall"), last.alias("after")).join(by_days.select("day"), on="day", how="semi")
     return (
         pl.concat([told.select("day", "fall", "after"), by_marks])
         .sort("day", "fall")
