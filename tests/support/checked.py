@@ -17,6 +17,9 @@ BEGAN = datetime(2025, 11, 3, 0, 0, tzinfo=UTC)
 DAYS = 120
 ZONE = "Europe/Zurich"
 
+INJECTED = "<script>alert(1)</script><img src=x onerror=alert(2)>\"'&{{7*7}}"
+"""What a log might hold to break out of a page, a template or a chart."""
+
 WORDS = {
     "battery.crank_sag": "Battery sags to {battery_min_v} while cranking",
     "battery.low_at_rest": "Battery rests at {rest_battery_v}",
@@ -85,7 +88,7 @@ def known(
         exercise_minutes=20.0,
         exercise_weekday=1,
         exercise_minute_of_day=600,
-        **{"inferred": {"rated_frequency_hz": "50 Hz: the median while running is 50.1 Hz"}, **more},
+        **{"inferred": {"rated_frequency_hz": "50.1 Hz while running (median)"}, **more},
     )
 
 
@@ -108,9 +111,7 @@ def readings_frame(set_id: str, *, days: int = DAYS, gap_day: int | None = 60) -
     battery = np.where(cranking, 9.9 - seconds / 86400 / 100, np.where(running, 14.1, 13.4)) + rng.normal(
         0, 0.01, seconds.size
     )
-    coolant = np.where(
-        running, ambient + (84 - ambient) * (1 - np.exp(-np.clip(since, 0, None) / 300)), ambient + 2
-    )
+    coolant = np.where(running, ambient + (84 - ambient) * (1 - np.exp(-np.clip(since, 0, None) / 300)), ambient + 2)
     fuel = (
         0.9
         - seconds / 86400 / days * 0.25
@@ -274,9 +275,7 @@ def book(set_id: str, *, days: int = DAYS, alarm: str = "Low battery voltage", m
                 "value": [93600.0 if i % 4 == 0 else 0.15 for i in range(marks)],
                 "before": 0.7,
                 "after": 0.55,
-                "text": [
-                    alarm if i % 4 == 1 else "automatic>off" if i % 4 == 3 else None for i in range(marks)
-                ],
+                "text": [alarm if i % 4 == 1 else "automatic>off" if i % 4 == 3 else None for i in range(marks)],
             }
         ),
     )
@@ -438,9 +437,7 @@ def file_read(
 ) -> FileRead:
     taken = (
         ColumnRead(header, "battery_v", "V"),
-        ColumnRead(
-            "Coolant", "coolant_c", "Cel", unit_stated=False, why="32 to 84 can only be degrees Celsius here"
-        ),
+        ColumnRead("Coolant", "coolant_c", "Cel", unit_stated=False, why="32 to 84 can only be degrees Celsius here"),
         ColumnRead("Alarms", "alarm"),
         ColumnRead("Spare 1", None, why="no known signal"),
     )
@@ -497,10 +494,7 @@ def together(
 ) -> Checked:
     """One result of several sets."""
     whole = Logbook(
-        *(
-            pl.concat([getattr(b, name) for b in logbooks])
-            for name in ("attempts", "starts", "runs", "days", "marks")
-        ),
+        *(pl.concat([getattr(b, name) for b in logbooks]) for name in ("attempts", "starts", "runs", "days", "marks")),
         {k: v for b in logbooks for k, v in b.known.items()},
         {k: v for b in logbooks for k, v in b.signals.items()},
         {k: v for b in logbooks for k, v in b.sampling.items()},
@@ -528,6 +522,4 @@ def three_sets() -> Checked:
     empty = result("CREST-03", site=None, found=())
     bad = result("HILL-01")
     ids = ("BROOK-02", "CREST-03", "HILL-01")
-    return together(
-        healthy, empty, bad, logbooks=[book(i) for i in ids], frames=[readings_frame(i) for i in ids]
-    )
+    return together(healthy, empty, bad, logbooks=[book(i) for i in ids], frames=[readings_frame(i) for i in ids])
