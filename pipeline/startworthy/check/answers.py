@@ -24,9 +24,7 @@ def answers_of(
             worst[finding.question] = finding.severity
     answers = {}
     for question in Question:
-        carriers = [
-            entry.code for entry in catalogue.values() if entry.carries and entry.question is question
-        ]
+        carriers = [entry.code for entry in catalogue.values() if entry.carries and entry.question is question]
         if worst.get(question) is Severity.URGENT:
             answers[question] = Answer.NO
         elif worst.get(question) is Severity.SOON:

@@ -52,8 +52,8 @@ def not_in_auto(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
             yield not_assessed(
                 "care.not_in_auto",
                 Reason.TOO_SHORT,
-                seen_days=told_s / (24 * HOUR_S),
-                wanted_days=long_h.value / 24,
+                seen_s=told_s,
+                wanted_s=long_h.value * HOUR_S,
             )
         else:
             yield Clear(
@@ -116,9 +116,7 @@ def _spells_by_marks(book: Logbook, known: Known) -> pl.DataFrame:
     first = changes.head(1).select(
         pl.lit(began, UTC_TIME).alias("began_at"), pl.lit("").alias("was"), pl.col("was").alias("mode")
     )
-    parts = pl.concat([first, changes]).with_columns(
-        pl.col("began_at").shift(-1, fill_value=ended).alias("ended_at")
-    )
+    parts = pl.concat([first, changes]).with_columns(pl.col("began_at").shift(-1, fill_value=ended).alias("ended_at"))
     longest = (pl.col("ended_at") - pl.col("began_at")).arg_max()
     out = spells(
         parts,
@@ -155,9 +153,7 @@ def _less(out: pl.DataFrame, not_counted: pl.DataFrame) -> pl.DataFrame:
 def _spells_by_days(book: Logbook, known: Known) -> pl.DataFrame:
     """The same from the days, where no change of mode was marked: days mostly out of automatic, in a row."""
     out_s = (
-        pl.col("off_s").fill_null(0.0)
-        + pl.col("manual_s").fill_null(0.0)
-        - pl.col("running_s").fill_null(0.0)
+        pl.col("off_s").fill_null(0.0) + pl.col("manual_s").fill_null(0.0) - pl.col("running_s").fill_null(0.0)
     ).clip(0.0)
     ready_s = pl.col("automatic_s").fill_null(0.0) + pl.col("test_s").fill_null(0.0)
     days = book.days.sort("day").with_columns(out_s.alias("out_s"))

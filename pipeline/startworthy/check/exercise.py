@@ -74,7 +74,9 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     began, ended = _watched(book, known)
     covered_days, wanted_days = seconds(ended, began) / DAY_S, every * limit.value("exercise_log_intervals")
     if covered_days < wanted_days:
-        yield not_assessed("exercise.missed", Reason.TOO_SHORT, seen_days=covered_days, wanted_days=wanted_days)
+        yield not_assessed(
+            "exercise.missed", Reason.TOO_SHORT, seen_s=covered_days * DAY_S, wanted_s=wanted_days * DAY_S
+        )
         return
     slack = limit["exercise_missed_intervals"]
     holes = _holes(book, known, limit, (began, ended), (minutes or _NO_LENGTH_S) * MINUTE_S)
@@ -84,8 +86,8 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
             "exercise.missed",
             Reason.TOO_SHORT,
             why="gaps",
-            seen_days=longest_days,
-            wanted_days=every * slack.value,
+            seen_s=longest_days * DAY_S,
+            wanted_s=every * slack.value * DAY_S,
         )
         return
     runs = _counted_runs(book, limit, minutes)

@@ -9,7 +9,7 @@ import difflib
 import textwrap
 from collections.abc import Iterator
 
-from startworthy.check.found import spoken
+from startworthy.check.found import spoken_choice
 from startworthy.check.frame import CATALOGUE, Entry
 from startworthy.limits import Limit, Limits
 from startworthy.words import Style, check_text, texts, unit_ending
@@ -82,7 +82,7 @@ def limit_line(limit: Limit, style: Style) -> str:
 
 def _signals(entry: Entry) -> str:
     joined = texts("explain")["lines"]["or"]
-    return "; ".join(joined.join(spoken(name) for name in choice.split("|")) for choice in entry.signals)
+    return "; ".join(joined.join(spoken_choice(choice)) for choice in entry.signals)
 
 
 def _part(head: str, body: str) -> list[str]:

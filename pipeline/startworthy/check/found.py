@@ -12,7 +12,7 @@ from startworthy.check.frame import CATALOGUE
 from startworthy.findings import Evidence, Finding, NotAssessed, Question, Reason, Severity
 from startworthy.limits import Limit, Limits
 from startworthy.results import Logbook
-from startworthy.signals import LINE_VOLTAGES, PHASE_VOLTAGES
+from startworthy.signals import BY_NAME, LINE_VOLTAGES, PHASE_VOLTAGES
 
 HOUR_S = 3600.0
 DAY_S = 86400.0
@@ -80,9 +80,7 @@ def eased(severity: Severity) -> Severity:
 def long_past(limit: Limits, at: datetime, log_ended: datetime, good_since: int) -> bool:
     """A fault that lies far back and was followed by enough good ones in a row."""
     age_days = (log_ended - at).total_seconds() / DAY_S
-    return limit["fault_recent_days"].broken_by(age_days) and not limit["fault_good_since"].broken_by(
-        good_since
-    )
+    return limit["fault_recent_days"].broken_by(age_days) and not limit["fault_good_since"].broken_by(good_since)
 
 
 def by_nominal(limit: Limits, stem: str, nominal_v: float) -> Limit:
@@ -146,5 +144,12 @@ def seconds(later: datetime, earlier: datetime) -> float:
 
 
 def spoken(signal: str) -> str:
-    """A signal's name without its unit, as a person would say it: `oil_kpa` is `oil`."""
-    return signal.rsplit("_", 1)[0].replace("_", " ") if "_" in signal else signal
+    """A signal as a person would say it: `oil_kpa` is the oil pressure, and each phase's volts are the voltage."""
+    if signal in PHASE_VOLTAGES or signal in LINE_VOLTAGES:
+        return "voltage"
+    return BY_NAME[signal].aliases[0] if signal in BY_NAME else signal
+
+
+def spoken_choice(choice: str) -> tuple[str, ...]:
+    """The signals of a choice `a|b` as a person would say them, each once, in order."""
+    return tuple(dict.fromkeys(spoken(name) for name in choice.split("|")))

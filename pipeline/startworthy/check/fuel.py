@@ -11,6 +11,7 @@ from startworthy.check.found import (
     day_begins,
     day_ends,
     found,
+    log_ends,
     middle,
     most,
     not_assessed,
@@ -43,14 +44,15 @@ def low(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     )
     after_runs = book.runs.sort("ended_at").drop_nulls("fuel_after_fraction")
     if levels.height:
-        level, at = float(levels["level"][-1]), day_ends(levels["day"][-1], known.time_zone)
-        at = min(at, book.span[known.set_id][1])
+        level, on = float(levels["level"][-1]), day_begins(levels["day"][-1], known.time_zone)
+        at = min(day_ends(levels["day"][-1], known.time_zone), log_ends(book, known.set_id))
     else:
         level, at = float(after_runs["fuel_after_fraction"][-1]), after_runs["ended_at"][-1]
+        on = at
     # what a lying cylinder holds does not go with its depth
     straight = known.entry.tank_shape in (None, "rectangular")
     litres = known.entry.tank_litres * level if known.entry.tank_litres and straight else None
-    evidence = {"level_fraction": level, "litres_l": litres, "last_at": at}
+    evidence = {"level_fraction": level, "litres_l": litres, "last_date": on}
     least, stop = limit["fuel_low_fraction"], limit["fuel_stop_fraction"]
     if not least.broken_by(level):
         yield Clear("fuel.low", evidence)
@@ -105,7 +107,7 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
             "fuel.lost_at_rest",
             Reason.TOO_FEW,
             why="few_days",
-            days=steps.height,
+            steps=steps.height,
             wanted=int(limit.value("fuel_lost_days")),
         )
         return
@@ -134,7 +136,7 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
             )
             return
     slope, _, _ = _fall(steps, limit)
-    yield Clear("fuel.lost_at_rest", {"days": steps.height, "week_fraction": -(slope.per_x or 0.0) * WEEK_DAYS})
+    yield Clear("fuel.lost_at_rest", {"steps": steps.height, "week_fraction": -(slope.per_x or 0.0) * WEEK_DAYS})
 
 
 def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:

@@ -39,9 +39,7 @@ def gap(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         book.marks.filter(pl.col("kind") == "gap")
         .with_columns(pl.col("ended_at").fill_null(ended))
         .with_columns(
-            ((pl.col("ended_at") - pl.col("began_at")).dt.total_milliseconds() / (1000.0 * HOUR_S)).alias(
-                "hours"
-            )
+            ((pl.col("ended_at") - pl.col("began_at")).dt.total_milliseconds() / (1000.0 * HOUR_S)).alias("hours")
         )
         .sort("hours", "began_at")
     )
@@ -148,10 +146,6 @@ def value_rejected(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
 def _carriers() -> list[str]:
     """Signals on which an answer stands: what the checks that carry a question need, and whole rows."""
     needed = {
-        one
-        for entry in CATALOGUE.values()
-        if entry.carries
-        for choice in entry.signals
-        for one in choice.split("|")
+        one for entry in CATALOGUE.values() if entry.carries for choice in entry.signals for one in choice.split("|")
     }
     return ["row", *sorted(needed)]

@@ -60,9 +60,7 @@ def low(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     runs = runs.with_columns(
         (stopped | (seen_at_all & below & lasting)).alias("low"),
         (close & below & ~lasting & ~stopped).alias("moment"),
-        ((pl.col("oil_min_kpa") < warn.value) | (pl.col("oil_warm_kpa") < warn.value).fill_null(False)).alias(
-            "near"
-        ),
+        ((pl.col("oil_min_kpa") < warn.value) | (pl.col("oil_warm_kpa") < warn.value).fill_null(False)).alias("near"),
         seen_at_all.alias("seen"),
     )
     seen = runs.filter(pl.col("seen") | pl.col("low"))

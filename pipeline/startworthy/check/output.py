@@ -145,9 +145,7 @@ def _outcome(judged: _Judged, book: Logbook, limit: Limits, unit: str) -> Iterat
         return
     low_off, high_off = pl.col("mean") < pl.col("low"), pl.col("mean") > pl.col("high")
     far_off = (pl.col("mean") < pl.col("far_low")) | (pl.col("mean") > pl.col("far_high"))
-    runs = runs.with_columns(
-        (low_off | high_off).alias("off"), low_off.alias("low_off"), far_off.alias("far")
-    )
+    runs = runs.with_columns((low_off | high_off).alias("off"), low_off.alias("low_off"), far_off.alias("far"))
     hits = runs.filter("off")
     if hits.is_empty():
         yield Clear(

@@ -9,6 +9,7 @@ import polars as pl
 
 from startworthy.check.answers import answers_of
 from startworthy.check.facts import facts_of
+from startworthy.check.found import spoken_choice
 from startworthy.check.frame import CATALOGUE, Entry
 from startworthy.findings import Clear, Finding, NotAssessed, Outcome, Reason
 from startworthy.results import Logbook, SetResult
@@ -35,10 +36,7 @@ def run_one(entry: Entry, book: Logbook, set_id: str, *, strict: bool = False) -
     findings: list[Outcome] = [o for o in outcomes if isinstance(o, Finding)]
     if findings:
         return findings
-    return [
-        next((o for o in outcomes if isinstance(o, NotAssessed)), None)
-        or next(iter(outcomes), Clear(entry.code))
-    ]
+    return [next((o for o in outcomes if isinstance(o, NotAssessed)), None) or next(iter(outcomes), Clear(entry.code))]
 
 
 def run_set(
@@ -73,19 +71,14 @@ def _unmet(entry: Entry, book: Logbook, set_id: str) -> NotAssessed | None:
     missing = [choice for choice in entry.signals if not there.intersection(choice.split("|"))]
     if missing:
         return NotAssessed(entry.code, Reason.SIGNAL_MISSING, {"signals": _spoken(missing)})
-    empty = [
-        choice for choice in entry.needs if not any(_has_value(book, name) for name in choice.split("|"))
-    ]
+    empty = [choice for choice in entry.needs if not any(_has_value(book, name) for name in choice.split("|"))]
     if empty:
         return NotAssessed(entry.code, Reason.NOTHING_SEEN, {"what": ", ".join(empty)})
     return None
 
 
 def _spoken(choices: list[str]) -> str:
-    return ", ".join(
-        " or ".join(name.rsplit("_", 1)[0].replace("_", " ") for name in choice.split("|"))
-        for choice in choices
-    )
+    return "; no ".join(" or ".join(spoken_choice(choice)) for choice in choices)
 
 
 def _has_value(book: Logbook, name: str) -> bool:

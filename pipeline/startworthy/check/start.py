@@ -50,9 +50,7 @@ def failed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         wanted = limit["start_seen_within_s"]
         told = book.signals[known.set_id] & _SPEAKS_OF_STARTS
         if not told and (interval_s is None or wanted.broken_by(float(interval_s))):
-            yield not_assessed(
-                "start.failed", Reason.TOO_COARSE, interval_s=interval_s, wanted_s=wanted.value
-            )
+            yield not_assessed("start.failed", Reason.TOO_COARSE, interval_s=interval_s, wanted_s=wanted.value)
             return
         yield Clear("start.failed", {"demands": starts.height, "last_at": starts["began_at"][-1]})
         return
@@ -112,9 +110,9 @@ def retried(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     one = limit["start_attempts"]
     tries = pl.coalesce("attempts", "attempts_at_least")
     good = book.starts.sort("began_at").filter("started")
-    counted = good.filter(
-        pl.col("attempts").is_not_null() | (pl.col("attempts_at_least") > one.value)
-    ).with_columns((tries > one.value).alias("again"), tries.alias("tries"))
+    counted = good.filter(pl.col("attempts").is_not_null() | (pl.col("attempts_at_least") > one.value)).with_columns(
+        (tries > one.value).alias("again"), tries.alias("tries")
+    )
     if good.is_empty():
         yield not_assessed("start.retried", Reason.NOTHING_SEEN)
         return
@@ -141,14 +139,12 @@ def retried(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         "latest_again": in_latest,
         "latest": latest.height,
         "last_at": hits["began_at"][-1],
-        "most": most(hits["tries"]),
+        "most": int(most(hits["tries"]) or 0),
         "coolant_c": hits["coolant_before_c"][-1],
     }
     when = (hits["began_at"][0], hits["ended_at"][-1] or hits["began_at"][-1])
     if repeats.broken_by(in_latest):
-        yield found(
-            "start.retried", Severity.SOON, repeats, in_latest, when, variant="often", evidence=evidence
-        )
+        yield found("start.retried", Severity.SOON, repeats, in_latest, when, variant="often", evidence=evidence)
     elif limit["start_retried_share"].broken_by(share) and repeats.broken_by(again) and in_latest > 0:
         yield found(
             "start.retried",
@@ -160,9 +156,7 @@ def retried(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
             evidence=evidence,
         )
     else:
-        yield found(
-            "start.retried", Severity.NOTE, one, evidence["most"], when, variant="once", evidence=evidence
-        )
+        yield found("start.retried", Severity.NOTE, one, evidence["most"], when, variant="once", evidence=evidence)
 
 
 def _interval_s(book: Logbook, set_id: str, starts: pl.DataFrame) -> float | None:
@@ -197,13 +191,12 @@ def slow(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     fired = book.attempts.sort("began_at").filter(pl.col("fired") & pl.col("crank_low_s").is_not_null())
     within = limit["start_slow_seen_within_s"]
     seen = fired.filter(pl.col("resolution_s") <= within.value)
+    if fired.is_empty():
+        yield not_assessed("start.slow", Reason.TOO_COARSE, why="not_seen")
+        return
     if seen.is_empty():
-        yield not_assessed(
-            "start.slow",
-            Reason.TOO_COARSE,
-            interval_s=_interval_s(book, known.set_id, book.starts),
-            wanted_s=within.value,
-        )
+        interval_s = _interval_s(book, known.set_id, book.starts)
+        yield not_assessed("start.slow", Reason.TOO_COARSE, interval_s=interval_s, wanted_s=within.value)
         return
     judged = slow_cranks(seen, limit)
     latest = judged.tail(int(limit.value("recent_starts")))

@@ -63,7 +63,8 @@ class Style:
         printed, digits = _PRINTED[unit]
         if unit in {"v", "vpc"} and abs(value) >= 60:
             digits = 0 if value == round(value) else 1
-        return f"{_plain(value, digits)} {printed}"
+        text = _plain(value, digits)
+        return f"{text} day" if (text, printed) == ("1", "days") else f"{text} {printed}"
 
     def scale(self, unit: str) -> tuple[float, float, str]:
         """Factor and offset from the inner unit `unit` to the printed one, and its name: what an axis needs.
