@@ -1,13 +1,13 @@
 import json
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import plotly.graph_objects as go
 import polars as pl
 import pytest
 
 from startworthy.logbook import tables
-from startworthy.report.charts import logbook_charts
+from startworthy.report.charts import logbook_charts, slow_chart
 from startworthy.report.look import DARK, Chart, local_ms, plain, spread, stroke
 from startworthy.words import Style
 from tests.support import checked as made
@@ -128,3 +128,32 @@ def test_an_axis_holds_all_its_values(values: list[float], also: tuple[float, ..
 
 def test_an_axis_of_nothing_is_left_to_the_library() -> None:
     assert spread([None, None]) is None
+
+
+def test_what_took_days_is_shown_on_the_days_about_it_with_its_own_time_shaded() -> None:
+    low = made.findings()[1]
+    chart = slow_chart(low, "moment-2", made.book("HILL-01"), made.known("HILL-01"), STYLE)
+    assert chart is not None
+    assert chart.key == "moment-2"
+    assert chart.words.endswith("Shaded: the finding.")
+    go.Figure(chart.figure)
+    days = chart.figure["data"][0]["x"]
+    assert min(days) == local_ms(low.began_at.date() - timedelta(days=21), made.ZONE)
+    band = chart.figure["layout"]["shapes"][-1]
+    assert (band["x0"], band["x1"]) == (local_ms(low.began_at, made.ZONE), local_ms(low.ended_at, made.ZONE))
+
+
+def test_what_was_quick_is_not_shown_on_days() -> None:
+    sudden = made.findings()[4]
+    book = made.book("HILL-01")
+    assert slow_chart(sudden, "m", book, made.known("HILL-01"), STYLE) is None
+    assert slow_chart(made.findings()[3], "m", book, made.known("HILL-01"), STYLE) is None
+    assert slow_chart(replace(made.findings()[1], ended_at=None), "m", book, made.known("HILL-01"), STYLE) is None
+
+
+def test_missed_exercises_are_shown_on_a_calendar() -> None:
+    missed = replace(made.findings()[1], code="exercise.missed")
+    chart = slow_chart(missed, "moment-1", made.book("HILL-01"), made.known("HILL-01"), STYLE)
+    assert chart is not None
+    assert chart.figure["layout"]["yaxis"]["ticktext"][0] == "Mon"
+    go.Figure(chart.figure)

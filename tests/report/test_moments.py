@@ -36,6 +36,15 @@ def test_each_finding_with_a_moment_has_a_chart_that_plotly_takes(finding: Findi
     assert "{" not in chart.words
 
 
+def test_of_what_lasted_long_the_beginning_is_shown_and_said() -> None:
+    began = made.BEGAN + timedelta(days=30)
+    chart = moment_chart(_finding("battery.charger_lost", began, began + timedelta(days=60)), "m", OWN, STYLE)
+    assert chart is not None
+    assert chart.title == "How it began"
+    low, high = chart.figure["layout"]["xaxis"]["range"]
+    assert high - low < timedelta(days=25).total_seconds() * 1000
+
+
 def test_a_finding_over_the_whole_log_has_no_moment() -> None:
     assert moment_chart(replace(made.findings()[0], began_at=None), "m", OWN, STYLE) is None
 
@@ -59,6 +68,7 @@ def test_of_several_starts_the_last_is_shown() -> None:
     several = _finding("battery.crank_sag", made.BEGAN + timedelta(days=92, hours=9), last, limit=9.1, unit="V")
     chart = moment_chart(several, "m", OWN, STYLE)
     assert chart is not None
+    assert chart.title == "The last of them"
     assert max(chart.figure["data"][0]["x"]) == pytest.approx(local_ms(last, made.ZONE) + 90_000, abs=15_000)
 
 

@@ -126,7 +126,12 @@ def _cell(table: str, column: str, row: Mapping[str, Any], style: Style) -> str:
         return signal_name(value)
     if column == "text" and table == "marks" and row["kind"] == "mode_change":
         return str(value).replace(">", " → ")
-    return style.value(column, value)
+    # a number is not parted from its unit at the end of a line
+    return (
+        style.value(column, value)
+        if isinstance(value, str)
+        else style.value(column, value).replace(" ", "\N{NO-BREAK SPACE}")
+    )
 
 
 # what the size of an event is, by the event

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from datetime import timedelta
 from typing import Any
 
 import polars as pl
 
+from startworthy.findings import Finding
 from startworthy.report.charts_runs import calendar_chart, load_chart, minutes_chart
 from startworthy.report.look import (
     INK,
@@ -17,6 +20,7 @@ from startworthy.report.look import (
     layout,
     limit_line,
     local_column,
+    local_ms,
     middle,
     numbers,
     points,
@@ -251,3 +255,40 @@ def fuel_chart(book: Logbook, known: Known, style: Style) -> Chart | None:
         losses=count["loss"],
     )
     return Chart("fuel", names["title"], words, figure)
+
+
+_SLOW = {
+    "battery.low_at_rest": "rest",
+    "exercise.missed": "calendar",
+    "exercise.short": "minutes",
+    "fuel.lost_at_rest": "fuel",
+    "fuel.low": "fuel",
+}
+"""What is told over days is seen on the chart of the days, not among the rows."""
+_SLOW_LEAST = timedelta(days=2)
+_SLOW_ROOM = timedelta(days=21)
+
+
+def slow_chart(finding: Finding, key: str, book: Logbook, known: Known, style: Style) -> Chart | None:
+    """A finding that took days, on the logbook's own chart cut to its time; None for any other finding."""
+    kind, began, ended = _SLOW.get(finding.code), finding.began_at, finding.ended_at
+    if kind is None or began is None or ended is None or ended - began < _SLOW_LEAST:
+        return None
+    low, high = began - _SLOW_ROOM, ended + _SLOW_ROOM
+    cut = replace(
+        book,
+        days=book.days.filter(pl.col("day").is_between(low.date(), high.date())),
+        runs=book.runs.filter(pl.col("began_at").is_between(low, high)),
+        marks=book.marks.filter(pl.col("began_at").is_between(low, high)),
+    )
+    draw = {"rest": rest_chart, "fuel": fuel_chart, "calendar": calendar_chart, "minutes": minutes_chart}[kind]
+    chart = draw(cut, known, style)
+    if chart is None:
+        return None
+    words = chart.words
+    if kind != "calendar":
+        band = {"type": "rect", "yref": "paper", "y0": 0, "y1": 1, "layer": "below", "line": {"width": 0}}
+        ends = {"x0": local_ms(began, style.zone), "x1": local_ms(ended, style.zone)}
+        chart.figure["layout"]["shapes"].append({**band, **ends, "fillcolor": PALE, "opacity": 0.16})
+        words = f"{words} {texts('report')['chart']['shaded']}"
+    return replace(chart, key=key, words=words)

@@ -26,10 +26,11 @@ from startworthy.report.look import (
     stroke,
 )
 from startworthy.results import Known, Sampling
-from startworthy.signals import BY_NAME, TEXT_SIGNALS
+from startworthy.signals import BY_NAME, TEXT_SIGNALS, Mode
 from startworthy.words import Style, texts, unit_ending
 
-MOST_POINTS = 2000
+MOST_POINTS = 1200
+"""Points a trace: more than a chart has columns of dots on any screen."""
 LONGEST = timedelta(days=14)
 """A finding may last for months; its moment is its beginning."""
 
@@ -65,6 +66,9 @@ _ROOM_ELSE = timedelta(minutes=15)
 _ONE_START = timedelta(minutes=10)
 _AT_REST = {"battery.low_at_rest", "battery.charger_lost"}
 """Told at rest: cranks and runs within the window may leave the axis, or the fall would be too small to see."""
+_ORDER: dict[str, dict[str, Any]] = {
+    "mode": {"categoryorder": "array", "categoryarray": [mode.value for mode in reversed(Mode)]}
+}
 _ROWS_SHOWN = 6
 _FEW = 150
 """Where rows are fewer than this, each is marked: what the log really holds."""
@@ -94,7 +98,8 @@ def own_readings(frame: pl.DataFrame) -> Mapping[str, pl.DataFrame]:
     """Each set's rows as a slice of the sorted frame: nothing is copied. A set without rows is not in it."""
     if frame.is_empty():
         return {}
-    spells = frame.select(pl.col("set_id").cast(pl.String).rle()).unnest("set_id")
+    # names become text after the count of rows, not before: that is a tenth of the work
+    spells = frame.select(pl.col("set_id").rle()).unnest("set_id").cast({"value": pl.String})
     ends = spells["len"].cum_sum()
     return {
         name: frame.slice(end - length, length)
@@ -108,16 +113,19 @@ def moment_chart(finding: Finding, key: str, own: OwnReadings, style: Style) -> 
         return None
     began = finding.began_at
     ended = min(finding.ended_at or began, began + LONGEST)
+    title = "zoom" if ended == (finding.ended_at or began) else "zoom_began"
     if _least_room(finding) == _CRANK and finding.ended_at is not None and ended - began > _ONE_START:
         # several starts are meant; a crank is only seen close up, so the last of them is shown
         began, ended = finding.ended_at - _CRANK / 3, finding.ended_at
+        title = "zoom_last"
     room = _room(finding, ended - began, own.sampling)
     window = _between(own.frame, began - room, ended + room)
     choices = _SIGNALS.get(finding.code.split(".")[0], ())
     signals = [name for choice in choices if (name := _with_values(window, choice)) is not None]
     if window.height < 2 or not signals:
         return None
-    return _drawn(finding, key, _Window(window, tuple(signals), own, style))
+    words, figure = _drawn(finding, _Window(window, tuple(signals), own, style))
+    return Chart(key, texts("report")["finding"][title], words, figure)
 
 
 def _room(finding: Finding, length: timedelta, sampling: Sampling) -> timedelta:
@@ -142,7 +150,7 @@ def _with_values(window: pl.DataFrame, choice: str) -> str | None:
     return next((name for name in there if window[name].count() >= 2), None)
 
 
-def _drawn(finding: Finding, key: str, shown: _Window) -> Chart:
+def _drawn(finding: Finding, shown: _Window) -> tuple[str, dict[str, Any]]:
     window, signals, style = shown.frame, shown.signals, shown.style
     names = texts("report")["chart"]
     # one offset for the whole window: a change of the clock within it must not fold the line back on itself
@@ -152,7 +160,8 @@ def _drawn(finding: Finding, key: str, shown: _Window) -> Chart:
     parts: list[str] = []
     last_axis = "y" if len(signals) == 1 else f"y{len(signals)}"
     zone = f"{style.zone} (UTC{_signed(offset)})"
-    x = axis(names["time_axis"].format(zone=zone), type="date", anchor=last_axis)
+    ends_ms = [_moved(window["at"][0], offset), _moved(window["at"][-1], offset)]
+    x = axis(names["time_axis"].format(zone=zone), type="date", anchor=last_axis, range=ends_ms)
     figure: dict[str, Any] = {"data": data}
     height = 110 + (190 if len(signals) == 1 else 135 * len(signals))
     figure["layout"] = layout(x, {}, height=height, showlegend=False, shapes=_shade(finding, window, offset))
@@ -167,7 +176,7 @@ def _drawn(finding: Finding, key: str, shown: _Window) -> Chart:
         top = 1 - number * share
         domain = [round(top - share + below, 4), round(top, 4)]
         if signal in TEXT_SIGNALS:
-            axes["yaxis" + ref[1:]] = axis(title, type="category", domain=domain)
+            axes["yaxis" + ref[1:]] = axis(title, type="category", domain=domain, **_ORDER.get(signal, {}))
             parts.append(signal_name(signal))
         else:
             levels = _limits(finding, signal, ref, shown, figure)
@@ -182,7 +191,7 @@ def _drawn(finding: Finding, key: str, shown: _Window) -> Chart:
     drawn = max(len(trace["x"]) for trace in data)
     if drawn < max(window[signal].count() for signal in signals):
         words = style.fill(names["moment"]["thinned"], {"words": words, "shown": drawn, "total": window.height})
-    return Chart(key, texts("report")["finding"]["zoom"], words, figure)
+    return words, figure
 
 
 def _trace(line: pl.DataFrame, signal: str, offset: timedelta, style: Style) -> tuple[dict[str, Any], str]:

@@ -13,10 +13,10 @@ import polars as pl
 from startworthy.findings import Answer, Finding, NotAssessed, Question, Severity
 from startworthy.limits import LIMITS
 from startworthy.report.cells import Table, Where, logbook_tables
-from startworthy.report.charts import logbook_charts
+from startworthy.report.charts import logbook_charts, slow_chart
 from startworthy.report.look import Chart, limit_name
 from startworthy.report.moments import OwnReadings, moment_chart
-from startworthy.results import Checked, SetResult
+from startworthy.results import Checked, Logbook, SetResult
 from startworthy.words import Style, check_text, clear_text, finding_text, reason_text, texts
 
 MOST_ZOOMS = 12
@@ -90,7 +90,7 @@ def set_view(checked: Checked, result: SetResult, readings: pl.DataFrame, style:
     book = checked.logbook.of(result.set_id)
     gaps = book.marks.filter(pl.col("kind") == "gap")
     own = OwnReadings(readings, gaps, result.known, result.sampling)
-    findings = _findings(result, own, style)
+    findings = _findings(result, book, own, style)
     answers = _answers(result, findings, style)
     first, because, target = _first(result, findings, style)
     page = texts("report")["page"]
@@ -127,13 +127,14 @@ def written_line(checked: Checked) -> str:
     )
 
 
-def _findings(result: SetResult, own: OwnReadings, style: Style) -> tuple[FindingView, ...]:
+def _findings(result: SetResult, book: Logbook, own: OwnReadings, style: Style) -> tuple[FindingView, ...]:
     views = []
     zooms = 0
     for number, finding in enumerate(result.findings, start=1):
         chart, note = None, ""
         if zooms < MOST_ZOOMS:
-            chart = moment_chart(finding, f"moment-{number}", own, style)
+            key = f"moment-{number}"
+            chart = slow_chart(finding, key, book, result.known, style) or moment_chart(finding, key, own, style)
             zooms += chart is not None
             note = texts("report")["finding"]["no_readings"] if chart is None and finding.began_at is not None else ""
         text = finding_text(finding, style)
