@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+
 from startworthy.limits import LIMITS, Limit, Limits
 from startworthy.problems import InputError
 from startworthy.register import Register, find_register, load_register

@@ -20,7 +20,8 @@ from startworthy.register import Register, find_register, load_register
 from startworthy.results import Checked, Logbook, Readings
 
 if TYPE_CHECKING:
-    from startworthy.read.layout import Layout
+    from startworthy.read import Understood
+    from startworthy.read.layout import DateOrder, Layout
     from startworthy.words import Units
 
 PathLike = str | Path
@@ -32,7 +33,7 @@ def read(
     register: PathLike | Register | None = None,
     layout: PathLike | Layout | None = None,
     time_zone: str | None = None,
-    date_order: str | None = None,
+    date_order: DateOrder | None = None,
     since: datetime | None = None,
     until: datetime | None = None,
     on_file: Callable[[str], None] | None = None,
@@ -45,16 +46,32 @@ def read(
     Raises InputError if the register or the layout cannot be used; files that cannot be read are named in `problems`.
     """
     from startworthy.read import read_paths
-    from startworthy.read.layout import load_layout
     from startworthy.validate import clean
 
     places = _paths(paths)
     known = _register(register, places)
-    how = load_layout(Path(layout)) if isinstance(layout, (str, Path)) else layout
+    how = _layout(layout)
     raw = read_paths(
         places, layout=how, zone_of=known.zone_of, time_zone=time_zone, date_order=date_order, on_file=on_file
     )
     return _between(clean(raw), since, until)
+
+
+def understand(
+    path: PathLike,
+    *,
+    register: PathLike | Register | None = None,
+    layout: PathLike | Layout | None = None,
+    time_zone: str | None = None,
+    date_order: DateOrder | None = None,
+) -> tuple[Understood, ...]:
+    """How each log in a file is understood (one, but for archives). Arguments and errors as in `read`."""
+    from startworthy.read import understand as understood
+
+    known = _register(register, [Path(path)])
+    return understood(
+        Path(path), layout=_layout(layout), zone_of=known.zone_of, time_zone=time_zone, date_order=date_order
+    )
 
 
 def logbook(readings: Readings, *, register: PathLike | Register | None = None) -> Logbook:
@@ -70,7 +87,7 @@ def check(
     register: PathLike | Register | None = None,
     layout: PathLike | Layout | None = None,
     time_zone: str | None = None,
-    date_order: str | None = None,
+    date_order: DateOrder | None = None,
     since: datetime | None = None,
     until: datetime | None = None,
     on_file: Callable[[str], None] | None = None,
@@ -120,6 +137,12 @@ def report(
 
 def _paths(paths: PathLike | Sequence[PathLike]) -> list[Path]:
     return [Path(paths)] if isinstance(paths, (str, Path)) else [Path(p) for p in paths]
+
+
+def _layout(layout: PathLike | Layout | None) -> Layout | None:
+    from startworthy.read.layout import load_layout
+
+    return load_layout(Path(layout)) if isinstance(layout, (str, Path)) else layout
 
 
 def _register(register: PathLike | Register | None, beside: Sequence[Path]) -> Register:

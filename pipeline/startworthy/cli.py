@@ -13,7 +13,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from startworthy.problems import Problem
+    from startworthy.read.layout import DateOrder
     from startworthy.results import Checked
+    from startworthy.words import Units
 
 FORMATS = ("html", "json", "csv", "parquet")
 
@@ -89,12 +91,12 @@ def check(  # noqa: PLR0917 (click passes every option by name)
     register: Path | None,
     layout: Path | None,
     time_zone: str | None,
-    date_order: str | None,
+    date_order: DateOrder | None,
     since: datetime | None,
     until: datetime | None,
     out: Path,
     formats: str,
-    units: str,
+    units: Units,
     fail_on: str,
     quiet: bool,
     verbose: bool,
@@ -127,7 +129,7 @@ def check(  # noqa: PLR0917 (click passes every option by name)
     _complain(checked.readings.problems)
     table_format = "parquet" if "parquet" in wanted else "csv"
     try:
-        written = api.report(checked, out, formats=wanted, table_format=table_format, units=units)  # type: ignore[arg-type]
+        written = api.report(checked, out, formats=wanted, table_format=table_format, units=units)
     except OSError as error:
         _leave(
             Exit.USAGE,
@@ -142,7 +144,7 @@ def check(  # noqa: PLR0917 (click passes every option by name)
 @click.argument("path", type=click.Path(path_type=Path))
 @_reading_options
 def layout(
-    path: Path, register: Path | None, layout: Path | None, time_zone: str | None, date_order: str | None
+    path: Path, register: Path | None, layout: Path | None, time_zone: str | None, date_order: DateOrder | None
 ) -> None:
     """Show how the file at PATH is understood, and print a layout file to correct and keep.
 
@@ -154,14 +156,19 @@ def layout(
     from startworthy.problems import Exit, InputError
 
     try:
-        understood = api.understand(path, register=register, layout=layout, time_zone=time_zone, date_order=date_order)
+        logs = api.understand(path, register=register, layout=layout, time_zone=time_zone, date_order=date_order)
     except InputError as error:
         _complain(error.problems)
         _leave(Exit.NOTHING_READ)
-    for line in understood.account():
-        click.echo(line, err=True)
-    _complain(understood.problems)
-    click.echo(understood.layout.to_toml(), nl=False)
+    from startworthy.report.understood import account
+
+    for log in logs:
+        _complain(log.problems)
+        for line in account(log):
+            click.echo(line, err=True)
+        if log.layout is not None:
+            click.echo(log.layout.to_toml(), nl=False)
+    _leave(Exit.NOTHING_READ if all(any(p.fatal for p in log.problems) for log in logs) else Exit.DONE)
 
 
 @main.command()

@@ -38,7 +38,7 @@ def read_toml(path: Path, kind: str) -> tuple[dict[str, Any], str]:
 def faults(
     name: str, text: str, error: ValidationError, kind: str, known_keys: Callable[[list[str]], list[str]]
 ) -> list[Problem]:
-    """One problem per fault that pydantic found. `known_keys` gives the keys that may stand where a wrong one stands."""
+    """One problem per fault that pydantic found. `known_keys` gives the keys that may stand at a place."""
     found = []
     for fault in error.errors():
         # pydantic adds the branches of a union to the place of a fault; only real keys are of use to a reader

@@ -9,6 +9,7 @@ import polars as pl
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+
 from startworthy.read import RawReadings
 from startworthy.results import ColumnRead, FileRead
 from startworthy.signals import BY_NAME, NUMBER_SIGNALS

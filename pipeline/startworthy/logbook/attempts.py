@@ -30,7 +30,8 @@ def windows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
     """The readings around every sign of a start: from 120 s before to 90 s after it, with the row before.
 
     Adds `idx` (row number), `win` (number of the window), `moving` (speed at cranking level), `sign` (a sign of
-    cranking in this row), `volts`, `level_v` (undisturbed battery of the window).
+    cranking in this row), `volts`, `level_v` (undisturbed battery of the window), `clock_s` (step of a clock that
+    shows several rows at one instant, else 0).
     """
     frame = rows.frame
     moving = _moving(rows)
@@ -44,6 +45,10 @@ def windows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
     )
     jump = pl.col("idx").cast(pl.Int64).diff().ne(1).fill_null(True) | pl.col("new")
     near_rows = near_rows.with_columns(jump.cum_sum().cast(pl.UInt32).alias("win"))
+    # a clock that shows whole seconds only, with several rows in each, cannot tell more closely than that
+    dt = pl.col("dt_s")
+    step = pl.when((dt == 0).any()).then(dt.filter(dt > 0).min().fill_null(1.0)).otherwise(0.0).over("win")
+    near_rows = near_rows.with_columns(step.fill_null(0.0).alias("clock_s"))
     if not rows.has("battery_v"):
         return near_rows.with_columns(
             pl.lit(None, pl.Float64).alias("level_v"), pl.lit(None, pl.Float64).alias("battery_v")
@@ -119,6 +124,7 @@ def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
             pl.col("mode").first(),
             (pl.col("moving").any() & (pl.col("level_v") - volts >= 0.5 * k).any()).alias("strong"),
             pl.col("win").first(),
+            pl.col("clock_s").first(),
         )
         .drop("att")
     )
@@ -127,14 +133,14 @@ def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     ended = pl.coalesce("ended_at", "last_at")
     fires = (_s(pl.col("fired_at") - ended) <= FIRES_WITHIN_S) & ~(same & (later < pl.col("fired_at"))).fill_null(False)
     low = _s(pl.col("last_at") - pl.col("began_at"))
-    high = _s(ended - pl.coalesce("before_at", "began_at"))
+    high = _s(ended - pl.coalesce("before_at", "began_at")) + pl.col("clock_s")
     drop = pl.col("battery_before_v") - pl.col("battery_min_v")
     found = found.with_columns(
         fires.fill_null(False).alias("fired"),
         low.alias("crank_low_s"),
         high.alias("crank_high_s"),
         ((low + high) / 2).alias("crank_s"),
-        (high / (pl.col("rows") + 1)).alias("resolution_s"),
+        pl.max_horizontal(high / (pl.col("rows") + 1), "clock_s").alias("resolution_s"),
         _s(pl.col("began_at") - pl.col("dip_at")).alias("preheat_s"),
     ).with_columns(
         pl.when(pl.col("fired")).then("fired_at").alias("fired_at"),

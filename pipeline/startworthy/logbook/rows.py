@@ -122,11 +122,15 @@ def _running(frame: pl.DataFrame, tellers: Tellers) -> pl.Series:
     open_rows = rows[(vote == 0) & ~told["new"].to_numpy()]
     if not len(open_rows):
         return pl.Series("running", running)
-    # a row that tells nothing goes on as the row before; the first of a set that tells nothing is at rest
-    known = np.ones(frame.height, dtype=bool)
-    known[open_rows] = False
-    told_or_not = pl.select(pl.when(pl.Series(known)).then(pl.Series(running)).forward_fill().alias("running"))
-    return told_or_not["running"]
+    # a row that tells nothing goes on as the last one that did, but not for longer than a gap would be bridged
+    last_told = np.arange(frame.height)
+    last_told[open_rows] = 0
+    last_told = np.maximum.accumulate(last_told)
+    at = frame["at"].to_physical().to_numpy()
+    usual_s = frame["dt_s"].median() or 0.0
+    recent = at - at[last_told] <= max(GAP_LEAST_S, GAP_INTERVALS * float(usual_s)) * 1e6  # type: ignore[arg-type]
+    running[open_rows] = (running[last_told] & recent)[open_rows]
+    return pl.Series("running", running)
 
 
 def _voters(columns: list[str], tellers: Tellers) -> dict[str, float]:

@@ -62,16 +62,11 @@ def _runs_without_cranks(
 ) -> pl.DataFrame:
     """One event per run without a seen crank. Where rows are close enough, its one crank is an attempt all the same."""
     rest = firsts.join(seen.filter("fired").select("set_id", "run"), on=["set_id", "run"], how="anti")
-    high = _s(pl.col("run_at") - pl.col("run_before_at"))
-    there = (
-        near.filter("running")
-        .select(pl.col("set_id").cast(pl.String), pl.col("at").alias("run_at"), "level_v")
-        .unique(["set_id", "run_at"])
-        if near.height
-        else None
+    high = pl.max_horizontal(_s(pl.col("run_at") - pl.col("run_before_at")), pl.col("clock_s").fill_null(0.0))
+    there = near.filter("running").select(
+        pl.col("set_id").cast(pl.String), pl.col("at").alias("run_at"), "level_v", "clock_s"
     )
-    if there is not None:
-        rest = rest.join(there, on=["set_id", "run_at"], how="left")
+    rest = rest.join(there.unique(["set_id", "run_at"]), on=["set_id", "run_at"], how="left")
     close = pl.col("start_seen") & (high <= COUNTED_AT_S)
     return rest.select(
         "set_id",
@@ -84,7 +79,7 @@ def _runs_without_cranks(
         pl.when(close).then(0.0).alias("crank_low_s"),
         pl.when(close).then(high).alias("crank_high_s"),
         pl.when(close).then(high / 2).alias("crank_s"),
-        (pl.col("level_v") if there is not None else pl.lit(None, pl.Float64)).alias("battery_before_v"),
+        pl.col("level_v").alias("battery_before_v"),
         high.alias("resolution_s"),
         pl.lit(True).alias("fired"),
         pl.lit("run").alias("told"),

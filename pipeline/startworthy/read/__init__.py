@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from startworthy.callable_stage import make_callable
 from startworthy.read.record import RawReadings, Understood
 
 if TYPE_CHECKING:
+    import polars as pl
+
     from startworthy.problems import Problem
     from startworthy.read.layout import DateOrder, Layout
-    from startworthy.read.log import LogRead, Options
+    from startworthy.read.log import LogRead
+    from startworthy.read.plan import Options
+    from startworthy.results import FileRead
 
 __all__ = ["RawReadings", "Understood", "read_paths", "understand"]
 
@@ -39,10 +43,11 @@ def read_paths(
 
     options = _options(layout, zone_of, time_zone, date_order)
     problems: list[Problem] = []
-    frames, refused, files = [], [], []
-    for path in paths:
-        if path.is_dir() and not find_files([path]):
-            problems.append(Problem("folder_without_log", str(path)))
+    frames: list[pl.DataFrame] = []
+    refused: list[pl.DataFrame] = []
+    files: list[FileRead] = []
+    bare = [path for path in paths if path.is_dir() and not find_files([path])]
+    problems += [Problem("folder_without_log", str(path)) for path in bare]
     for path in find_files(paths):
         if on_file is not None:
             on_file(str(path))
@@ -82,7 +87,7 @@ def _options(
     layout: Layout | None, zone_of: Callable[[str], str], time_zone: str | None, date_order: DateOrder | None
 ) -> Options:
     from startworthy.read.layout import Layout
-    from startworthy.read.log import Options
+    from startworthy.read.plan import Options
 
     return Options(layout or Layout(), zone_of, time_zone, date_order)
 
@@ -95,7 +100,7 @@ def _logs(path: Path, options: Options) -> list[LogRead]:
     logs = []
     for source in open_sources(path):
         if isinstance(source, Problem):
-            logs.append(LogRead(None, None, None, [source]))
+            logs.append(LogRead(problems=[source]))
         else:
             logs.append(read_log(source, options))
     return logs
@@ -118,6 +123,9 @@ def _put_together(frames: list[pl.DataFrame]) -> pl.DataFrame:
 def _no_refused() -> pl.DataFrame:
     import polars as pl
 
-    from startworthy.read.parse import REFUSED
+    from startworthy.read.reasons import refused_schema
 
-    return pl.DataFrame(schema={**REFUSED, "file": pl.Categorical})
+    return pl.DataFrame(schema={**refused_schema(), "file": pl.Categorical})
+
+
+make_callable(__name__)

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from startworthy.problems import Problem
 from startworthy.read.headers import hear, inner_unit, unit_named
 from startworthy.read.layout import UNITLESS, ColumnLayout, Layout
 from startworthy.results import ColumnRead
-from startworthy.signals import Signal, Unit
+from startworthy.signals import BY_NAME, Signal, Unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,10 +35,23 @@ class ColumnPlan:
     problems: tuple[Problem, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Place:
+    """The header of one log: where a problem with one of its columns is."""
+
+    label: str
+    line: int | None
+
+    def ask(self, code: str, header: str, signal: Signal, **values: str) -> Problem:
+        """A column is left alone until a layout says more; the file is still read."""
+        said = {"signal": signal.name, "header": header.replace('"', '\\"'), **values}
+        return Problem(code, self.label, self.line, header, said, fatal=False)
+
+
 def plan_columns(
-    headers: Sequence[str], units_row: Sequence[str], given: Layout, taken: Sequence[int], label: str, header_line: int
+    headers: Sequence[str], units_row: Sequence[str], given: Layout, taken: Sequence[int], place: Place
 ) -> ColumnPlan:
-    """Match each header. `taken` are the positions of time, set and the like. One signal is read from one column only."""
+    """Match each header. `taken`: positions of time, set and the like. One signal is read from one column only."""
     wanted: list[Wanted] = []
     left: list[ColumnRead] = []
     problems: list[Problem] = []
@@ -48,34 +61,32 @@ def plan_columns(
         units = units_row[position] if position < len(units_row) else ""
         column = given.columns.get(header)
         if column is not None:
-            found = _from_layout(position, header, units, column)
-            if found is None:
+            if column.signal:
+                wanted.append(_from_layout(position, header, units, column))
+            else:
                 left.append(ColumnRead(header, None, why="left alone by the layout"))
-                continue
-            wanted.append(found)
             continue
-        heard = hear(header.split("#")[0] if header.rpartition("#")[2].isdigit() else header, units)
-        if heard.clash is not None:
-            why = f"{heard.unit_text} is a unit of {heard.unit.quantity if heard.unit else '?'}, its name one of {heard.clash.quantity}"
+        bare = header.rpartition("#")[0] if header.rpartition("#")[2].isdigit() else header
+        heard = hear(bare, units)
+        if heard.clash is not None and heard.unit is not None:
+            why = f"{heard.unit_text} is a unit of {heard.unit.quantity}, its name one of {heard.clash.quantity}"
             left.append(ColumnRead(header, None, heard.unit_text, why=why))
-            problems.append(_ask("unit_clash", label, header_line, header, heard.clash, heard.unit_text))
+            problems.append(place.ask("unit_clash", header, heard.clash, unit=heard.unit_text))
         elif heard.signal is None:
             left.append(ColumnRead(header, None, heard.unit_text, why="no known signal has this name"))
         elif heard.unit_text and heard.unit is None and heard.signal.quantity not in UNITLESS:
             left.append(ColumnRead(header, None, heard.unit_text, why=f"unit {heard.unit_text} is not known"))
-            problems.append(_ask("unit_unknown", label, header_line, header, heard.signal, heard.unit_text))
+            problems.append(place.ask("unit_unknown", header, heard.signal, unit=heard.unit_text))
         else:
             unit = inner_unit(heard.signal) if heard.signal.quantity in UNITLESS else heard.unit
             why = "gal is taken as the US gallon" if heard.unit_text.casefold() in ("gal", "gal/h", "gph") else ""
             wanted.append(Wanted(position, header, heard.signal, unit, heard.unit_text, unit is not None, why))
-    return _once_each(wanted, left, problems, headers, given, label, header_line)
+    kept, doubled = _once_each(wanted, given)
+    problems += _not_there(headers, given, place)
+    return ColumnPlan(kept, (*left, *doubled), tuple(problems))
 
 
-def _from_layout(position: int, header: str, units: str, column: ColumnLayout) -> Wanted | None:
-    from startworthy.signals import BY_NAME
-
-    if not column.signal:
-        return None
+def _from_layout(position: int, header: str, units: str, column: ColumnLayout) -> Wanted:
     signal = BY_NAME[column.signal]
     if column.unit:
         return Wanted(position, header, signal, unit_named(column.unit), column.unit, True)
@@ -86,37 +97,25 @@ def _from_layout(position: int, header: str, units: str, column: ColumnLayout) -
     return Wanted(position, header, signal, inner_unit(signal), signal.unit if signal.unit != "1" else "", True, why)
 
 
-def _once_each(
-    wanted: list[Wanted], left: list[ColumnRead], problems: list[Problem], headers: Sequence[str], given: Layout, label: str, line: int
-) -> ColumnPlan:
+def _once_each(wanted: Sequence[Wanted], given: Layout) -> tuple[tuple[Wanted, ...], tuple[ColumnRead, ...]]:
     """The first column of a signal is read, others are said; a layout's word goes before a header's."""
-    by_layout = {w.signal.name for w in wanted if w.header in given.columns}
     kept: dict[str, Wanted] = {}
+    for column in sorted(wanted, key=lambda w: w.header not in given.columns):
+        kept.setdefault(column.signal.name, column)
+    doubled = []
     for column in wanted:
-        name = column.signal.name
-        first = kept.get(name)
-        if first is None and (name not in by_layout or column.header in given.columns):
-            kept[name] = column
-        else:
-            other = first.header if first is not None else next(w.header for w in wanted if w.signal.name == name and w.header in given.columns)
-            left.append(ColumnRead(column.header, None, column.spelling, why=f"{name} is already read from {other}"))
+        first = kept[column.signal.name]
+        if first is not column:
+            why = f"{column.signal.name} is read from {first.header}"
+            doubled.append(ColumnRead(column.header, None, column.spelling, why=why))
+    return tuple(sorted(kept.values(), key=lambda w: w.position)), tuple(doubled)
+
+
+def _not_there(headers: Sequence[str], given: Layout, place: Place) -> list[Problem]:
+    """Columns that the layout names and the file has not, where one of nearly that name is there: a typing error."""
+    found = []
     for header in given.columns:
-        if header not in headers:
-            near = difflib.get_close_matches(header, headers, n=1, cutoff=0.6)
-            if near:
-                problems.append(Problem("layout_no_such_column", label, column=header, values={"near": near[0]}, fatal=False))
-    return ColumnPlan(tuple(kept.values()), tuple(left), tuple(problems))
-
-
-def _ask(code: str, label: str, line: int | None, header: str, signal: Signal, unit: str, **values: str) -> Problem:
-    return Problem(code, label, line, header, {"signal": signal.name, "unit": unit, "header": header.replace('"', '\\"'), **values}, fatal=False)
-
-
-def ask_unit(label: str, line: int | None, wanted: Wanted, seen: str, choices: str) -> Problem:
-    """The column is left alone: which line of a layout would name its unit."""
-    return _ask("unit_not_stated", label, line, wanted.header, wanted.signal, "", seen=seen, choices=choices)
-
-
-def with_unit(wanted: Wanted, unit: Unit, spelling: str, why: str) -> Wanted:
-    """The column with the unit that its values told."""
-    return replace(wanted, unit=unit, spelling=spelling, stated=False, why=why)
+        near = [] if header in headers else difflib.get_close_matches(header, headers, n=1, cutoff=0.6)
+        if near and near[0] not in given.columns:
+            found.append(Problem("layout_no_such_column", place.label, None, header, {"near": near[0]}, fatal=False))
+    return found

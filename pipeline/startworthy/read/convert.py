@@ -1,29 +1,19 @@
-"""From raw columns to signals: units, sentinels, words. Whole columns at a time; details only for what is taken out."""
+"""What is left to settle once all rows are read: units that were not stated, and numbers that mean no value."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 
 import polars as pl
 
 from startworthy.problems import Problem
-from startworthy.read.columns import Wanted, ask_unit, with_unit
-from startworthy.read.layout import NULL_WORDS
-from startworthy.read.parse import REFUSED
-from startworthy.read.reasons import RefusedReason
+from startworthy.read.columns import Place, Wanted
+from startworthy.read.numbers import to_inner
+from startworthy.read.reasons import RefusedReason, refused_cells
 from startworthy.read.units import infer_unit, spread_of
 from startworthy.results import ColumnRead
-from startworthy.signals import (
-    FALSE_WORDS,
-    MODE_WORDS,
-    NO_ALARM_WORDS,
-    SENTINELS,
-    TRUE_WORDS,
-    Quantity,
-    Signal,
-    Unit,
-)
+from startworthy.signals import SENTINELS, Quantity, Signal, Unit
 
 
 @dataclass(slots=True)
@@ -36,109 +26,75 @@ class Converted:
     refused: list[pl.DataFrame] = field(default_factory=list)
 
 
-def convert(frame: pl.DataFrame, wanted: Sequence[Wanted], label: str, header_line: int | None, nulls: Sequence[str]) -> Converted:
-    """Convert the columns of `wanted` (named by signal in `frame`, beside `line`)."""
+def convert(
+    frame: pl.DataFrame, wanted: Sequence[Wanted], ranges: Mapping[str, tuple[float, float]], place: Place
+) -> Converted:
+    """Settle the columns of `wanted`.
+
+    frame: a column per signal, named so, in inner units where the unit is stated, else as written; and `line`.
+    ranges: lowest and highest number of each column as written; none for a column without numbers.
+    """
     done = Converted()
     for column in wanted:
-        values = frame[column.signal.name]
         if column.signal.quantity in (Quantity.TEXT, Quantity.FLAG):
-            _words(done, column, values, frame["line"], nulls)
+            done.columns.append(frame[column.signal.name])
+            done.reads.append(ColumnRead(column.header, column.signal.name, "", True, column.why))
         else:
-            _numbers(done, column, values, frame["line"], label, header_line)
+            _numbers(done, column, frame, ranges.get(column.signal.name), place)
     return done
 
 
 def _numbers(
-    done: Converted, column: Wanted, values: pl.Series, line: pl.Series, label: str, header_line: int | None
+    done: Converted, column: Wanted, frame: pl.DataFrame, span: tuple[float, float] | None, place: Place
 ) -> None:
+    signal = column.signal
+    values = frame[signal.name]
+    if span is None:
+        done.reads.append(ColumnRead(column.header, None, column.spelling, why="no value in any row"))
+        return
     if column.unit is None:
-        found = infer_unit(column.signal, spread_of(values))
+        found = infer_unit(signal, spread_of(values))
         if found.unit is None:
-            if values.null_count() == len(values):
-                done.reads.append(ColumnRead(column.header, None, why="no value in any row"))
-                return
             why = f"unit not stated; {found.why}: {found.choices}?"
             done.reads.append(ColumnRead(column.header, None, why=why))
-            done.problems.append(ask_unit(label, header_line, column, found.why, found.choices))
+            asked = place.ask("unit_not_stated", column.header, signal, seen=found.why, choices=found.choices)
+            done.problems.append(asked)
             return
-        column = with_unit(column, found.unit, found.spelling, found.why)
+        column = replace(column, unit=found.unit, spelling=found.spelling, stated=False, why=found.why)
+        values = to_inner(values, found.unit)
     assert column.unit is not None
-    inner = _inner(values, column.unit)
-    mark = _sentinels(values, inner, column.signal)
+    mark = _sentinels(values, span, column.unit, signal)
     if mark is not None:
-        if int(mark.sum()) == len(values) - values.null_count():
-            seen = ", ".join(f"{v:g}" for v in values.filter(mark).unique().head(3))
-            done.reads.append(ColumnRead(column.header, None, column.spelling, why=f"only {seen} in every row: no sensor"))
+        written = _as_written(values.filter(mark), column.unit)
+        if len(written) == len(values) - values.null_count():
+            seen = ", ".join(f"{v:g}" for v in written.unique().head(3))
+            why = f"only {seen} in every row: no sensor"
+            done.reads.append(ColumnRead(column.header, None, column.spelling, why=why))
             return
-        done.refused.append(_refused(line.filter(mark), column.header, values.filter(mark).cast(pl.String), RefusedReason.SENTINEL))
-        inner = inner.zip_with(mark.not_(), pl.Series([None], dtype=pl.Float64).new_from_index(0, len(inner)))
-    done.columns.append(inner.alias(column.signal.name))
-    done.reads.append(ColumnRead(column.header, column.signal.name, column.spelling, column.stated, column.why))
+        text = written.cast(pl.String).str.strip_suffix(".0")
+        done.refused.append(refused_cells(frame["line"].filter(mark), column.header, text, RefusedReason.SENTINEL))
+        values = values.zip_with(mark.not_(), pl.Series([None], dtype=pl.Float64).new_from_index(0, len(values)))
+    done.columns.append(values.alias(signal.name))
+    done.reads.append(ColumnRead(column.header, signal.name, column.spelling, column.stated, column.why))
 
 
-def _inner(values: pl.Series, unit: Unit) -> pl.Series:
-    if unit.offset:
-        values = values + unit.offset
-    return values * unit.factor if unit.factor != 1.0 else values
+def _as_written(inner: pl.Series, unit: Unit) -> pl.Series:
+    """Back to the number that stood in the file; converting and back may move its last digits."""
+    return (inner / unit.factor - unit.offset).round(6)
 
 
-def _sentinels(values: pl.Series, inner: pl.Series, signal: Signal) -> pl.Series | None:
-    """Mask of numbers that stand for "no value": known ones, outside the signal's range before or after conversion."""
-    out = [part for part in (values, inner) if _leaves(part, signal)]
-    if not out:
+def _sentinels(inner: pl.Series, span: tuple[float, float], unit: Unit, signal: Signal) -> pl.Series | None:
+    """Mask of numbers that mean "no value": known ones, outside the signal's range before or after conversion."""
+    low, high = signal.low, signal.high
+    if low is None or high is None:
         return None
-    outside = pl.select(pl.any_horizontal(*((o < signal.low) | (o > signal.high) for o in out))).to_series()
-    mark = (outside & values.is_in(SENTINELS)).fill_null(False)
+
+    def misfit(number: float) -> bool:
+        return not (low <= number <= high and low <= (number + unit.offset) * unit.factor <= high)
+
+    if not any(span[0] <= number <= span[1] and misfit(number) for number in SENTINELS):
+        return None
+    written = _as_written(inner, unit)
+    outside = (inner < low) | (inner > high) | (written < low) | (written > high)
+    mark = (outside & written.is_in(SENTINELS)).fill_null(False)
     return mark if mark.any() else None
-
-
-def _leaves(values: pl.Series, signal: Signal) -> bool:
-    low, high = values.min(), values.max()
-    if low is None or signal.low is None or signal.high is None:
-        return False
-    return bool(low < signal.low or high > signal.high)  # type: ignore[operator]
-
-
-def _refused(line: pl.Series, header: str, value: pl.Series, reason: RefusedReason) -> pl.DataFrame:
-    table = pl.DataFrame({"line": line, "value": value.cast(pl.String)})
-    return table.select(
-        "line", column=pl.lit(header), value=pl.col("value").str.head(200), reason=pl.lit(reason.value), cost=pl.lit("cell")
-    ).cast(REFUSED)  # type: ignore[arg-type]
-
-
-def _words(done: Converted, column: Wanted, values: pl.Series, line: pl.Series, nulls: Sequence[str]) -> None:
-    """Map each word once. A word that is not known is taken out and counted; it is never guessed."""
-    seen = [word for word in values.unique().cast(pl.String).to_list() if word is not None]
-    empty = {*nulls, *NULL_WORDS}
-    meaning: dict[str, str | float | None] = {}
-    unknown: list[str] = []
-    for word in seen:
-        plain = " ".join(word.casefold().split())
-        if column.signal.name == "alarm":
-            meaning[word] = None if plain in NO_ALARM_WORDS or plain in empty else word
-        elif plain in empty:
-            meaning[word] = None
-        elif column.signal.name == "mode":
-            meaning[word] = MODE_WORDS[plain].value if plain in MODE_WORDS else None
-            unknown += [word] if plain not in MODE_WORDS else []
-        elif column.signal.quantity is Quantity.FLAG:
-            flag = _flag(plain)
-            meaning[word] = flag
-            unknown += [word] if flag is None else []
-        else:
-            meaning[word] = plain
-    if unknown:
-        mark = values.is_in(pl.Series(unknown, dtype=pl.Categorical).implode()).fill_null(False)
-        done.refused.append(_refused(line.filter(mark), column.header, values.filter(mark), RefusedReason.UNKNOWN_WORD))
-    kind = pl.Float64 if column.signal.quantity is Quantity.FLAG else pl.Categorical
-    mapped = values.replace_strict(
-        pl.Series(list(meaning), dtype=pl.Categorical), pl.Series(list(meaning.values()), dtype=kind), default=None, return_dtype=kind
-    ) if meaning else pl.Series([None], dtype=kind).new_from_index(0, len(values))  # fmt: skip
-    done.columns.append(mapped.alias(column.signal.name))
-    done.reads.append(ColumnRead(column.header, column.signal.name, "", True, column.why))
-
-
-def _flag(word: str) -> float | None:
-    if word in TRUE_WORDS:
-        return 1.0
-    return 0.0 if word in FALSE_WORDS else None

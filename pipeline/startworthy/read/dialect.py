@@ -1,4 +1,4 @@
-"""How the text of a log is laid out: delimiter, preamble, header, units row, decimal mark. Told from its first lines."""
+"""How the text of a log is laid out, told from its first lines: delimiter, header, units row, decimal mark."""
 
 from __future__ import annotations
 
@@ -7,14 +7,15 @@ import re
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from startworthy.problems import InputError, Problem
 from startworthy.read.headers import hear, unit_named, words_of
 from startworthy.read.layout import NULL_WORDS, Layout
-from startworthy.read.times import looks_like_time
+from startworthy.read.stamps import looks_like_time
 
 DELIMITERS = (";", "\t", "|", ",")
-LOOK_AT_ROWS = 2000
+LOOK_AT_ROWS = 400
 PREAMBLE_ROWS = 80
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d+)*|[.,]\d+)([eE][+-]?\d+)?")
 
@@ -57,21 +58,26 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
     hint = re.fullmatch(r"sep=(.)", lines[0].strip().strip('"'))
     quote = '"' if given.quote_char is None else given.quote_char
     delimiter = given.delimiter or (hint[1] if hint else _delimiter(lines, quote))
-    rows, at = _rows(lines, delimiter, quote)
+    rows, at, ends = _rows(lines, delimiter, quote)
     header, data = _header_and_data(rows, at, label, given)
     count = given.header_row_count
-    has_units = header is not None and (count == 2 or (count is None and data - header > 1 and _is_units(rows, header, data)))
+    has_units = header is not None and (
+        count == 2 or (count is None and data - header > 1 and _is_units(rows, header, data))
+    )
+    units: tuple[str, ...] = ()
     if header is None:
         width = max(len(row) for row in rows[data:])
-        names, units = tuple(f"#{n + 1}" for n in range(width)), ()
+        names = tuple(f"#{n + 1}" for n in range(width))
         skip_rows, skip_lines, count = at[data] - 1, at[data] - 1, 0
     else:
         names = _unique(rows[header])
         below = next((i for i in range(header + 1, len(rows)) if any(rows[i])), header) if has_units else header
         units = tuple(rows[below]) if has_units else ()
         skip_rows, count = at[header] - 1, 2 if has_units else 1
-        skip_lines = at[below]
-    body = tuple(tuple(row) for row, line in zip(rows, at, strict=True) if line > skip_lines and any(row))[:LOOK_AT_ROWS]
+        skip_lines = ends[below]
+    body = tuple(tuple(row) for row, line in zip(rows, at, strict=True) if line > skip_lines and any(row))[
+        :LOOK_AT_ROWS
+    ]
     decimal, group, notes = _marks(body, delimiter, given)
     return Dialect(
         delimiter, quote, skip_rows, count, skip_lines, names, units, skip_rows + 1,
@@ -80,24 +86,28 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
     )  # fmt: skip
 
 
-def _rows(lines: list[str], delimiter: str, quote: str) -> tuple[list[list[str]], list[int]]:
-    """Cells and line of each record of the sample; a record that the sample cuts off is left out with its quotes."""
-    rows, at, before = [], [], 0
-    options = {"quotechar": quote} if quote else {"quoting": csv.QUOTE_NONE}
+def _rows(lines: list[str], delimiter: str, quote: str) -> tuple[list[list[str]], list[int], list[int]]:
+    """Cells, first line and last line of each record of the sample."""
+    rows: list[list[str]] = []
+    ends = [0]
+    options: dict[str, Any] = {"quotechar": quote} if quote else {"quoting": csv.QUOTE_NONE}
     # An unclosed quote would take the rest of the sample into one cell: such a sample is read without quotes
     if quote and sum(line.count(quote) for line in lines) % 2:
         options = {"quoting": csv.QUOTE_NONE}
     reader = csv.reader(
-        (line.replace("\x00", "") + "\n" for line in lines), delimiter=delimiter, skipinitialspace=True, strict=False, **options
-    )  # type: ignore[arg-type]
+        (line.replace("\x00", "") + "\n" for line in lines),
+        delimiter=delimiter,
+        skipinitialspace=True,
+        strict=False,
+        **options,
+    )
     try:
         for row in reader:
-            rows.append([cell.strip() for cell in row])
-            at.append(before + 1)
-            before = reader.line_num
+            rows.append([" ".join(cell.strip(" \t" + quote).split("\n")) for cell in row])
+            ends.append(reader.line_num)
     except csv.Error:
         pass
-    return rows, at
+    return rows, [end + 1 for end in ends[: len(rows)]], ends[1:]
 
 
 def _delimiter(lines: list[str], quote: str) -> str:
@@ -105,7 +115,7 @@ def _delimiter(lines: list[str], quote: str) -> str:
     body = [line for line in lines if line.strip()][-300:]
     best, best_score = ",", 0.0
     for candidate in DELIMITERS:
-        rows, _ = _rows(body, candidate, quote)
+        rows, _, _ = _rows(body, candidate, quote)
         counts = Counter(len(row) for row in rows if len(row) > 1)
         if not counts or not rows:
             continue
@@ -122,9 +132,7 @@ def is_number(cell: str) -> bool:
     return _NUMBER.fullmatch(cell.replace(" ", "")) is not None
 
 
-def _header_and_data(
-    rows: list[list[str]], at: list[int], label: str, given: Layout
-) -> tuple[int | None, int]:
+def _header_and_data(rows: list[list[str]], at: list[int], label: str, given: Layout) -> tuple[int | None, int]:
     """Index of the header (None: the layout says that there is none) and of the first data row."""
     if given.skip_rows is not None or given.header_row_count is not None:
         wanted = (given.skip_rows or 0) + 1
@@ -140,22 +148,22 @@ def _header_and_data(
             if given.header_row_count is None and data < len(rows) and _is_units(rows, first, data + 1):
                 data += 1
             return first, min(data, len(rows))
-    data = _first_data(rows)
-    texts = [i for i, row in enumerate(rows[:data]) if sum(map(bool, row)) >= 2]
-    if data is None:
+    found = _first_data(rows)
+    texts = [i for i, row in enumerate(rows[:found]) if sum(map(bool, row)) >= 2]
+    if found is None:
         if len(texts) < 2:
             raise InputError(Problem("header_only", label, at[texts[-1]] if texts else None))
         return texts[0], texts[1]
     if not texts:
-        raise InputError(Problem("no_header", label, at[data]))
+        raise InputError(Problem("no_header", label, at[found]))
     header = texts[-1]
     if len(texts) > 1 and _is_units(rows, texts[-2], header + 1):
         header = texts[-2]
-    return header, data
+    return header, found
 
 
 def _first_data(rows: list[list[str]]) -> int | None:
-    """Index of the first row with a time where most rows have theirs; without any times, of the first row of numbers."""
+    """Index of the first row with a time where most rows have theirs; without times, of the first row of numbers."""
     stamped = [[n for n, cell in enumerate(row) if looks_like_time(cell)] for row in rows]
     usual = Counter(n for places in stamped for n in places).most_common(1)
     filled = [i for i, row in enumerate(rows) if any(row)]
@@ -214,17 +222,23 @@ def _preamble(rows: list[list[str]], delimiter: str) -> dict[str, str]:
 
 def _marks(body: tuple[tuple[str, ...], ...], delimiter: str, given: Layout) -> tuple[str, str, tuple[str, ...]]:
     """Decimal and thousands mark, from the numbers of the sample; a layout's word goes first."""
-    cells = [c for row in body for c in row if is_number(c) and ("," in c or "." in c) and not looks_like_time(c)]
+    cells = [
+        c
+        for row in body
+        for c in row
+        if ("," in c or "." in c) and is_number(c) and not (len(c) > 5 and looks_like_time(c))
+    ]
     comma = [c for c in cells if "," in c]
     both = [c for c in comma if "." in c]
-    decimal, group, notes = ".", "", ()
+    decimal, group = ".", ""
+    notes: tuple[str, ...] = ()
     if both:
         decimal, group = (",", ".") if all(c.rfind(",") > c.rfind(".") for c in both) else (".", ",")
     elif comma:
         # 1,234 could be either; a comma followed by other than three digits cannot part thousands
         surely_decimal = any(not re.fullmatch(r"[+-]?[1-9]\d{0,2}(,\d{3})+", c) for c in comma)
         if surely_decimal or delimiter != ",":
-            decimal = "," if len(comma) > sum("." in c for c in cells) * 0.02 else "."
+            decimal = "," if len(comma) >= sum("." in c for c in cells) else "."
             if not surely_decimal:
                 notes = ("each comma stands before three digits: taken as decimal mark",)
         else:
@@ -239,8 +253,9 @@ def set_column_of(headers: tuple[str, ...]) -> str | None:
 
 
 SET_WORDS = (
-    "set id", "set", "set name", "generating set", "generating set id", "genset id", "genset", "genset name", "generator id",
-    "generator set", "generator name", "generator", "asset id", "asset", "asset name", "equipment id", "equipment", "unit id",
-    "unit name", "unit no", "unit number", "machine id", "machine", "device id", "device", "device name",
+    "set id", "set", "set name", "generating set", "generating set id", "genset id", "genset", "genset name",
+    "generator id", "generator set", "generator name", "generator", "asset id", "asset", "asset name", "equipment id",
+    "equipment", "unit id", "unit name", "unit no", "unit number", "machine id", "machine", "device id", "device",
+    "device name",
 )  # fmt: skip
 """What a column or a preamble line may call the set, surest first. Common practice, no source."""

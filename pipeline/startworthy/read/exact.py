@@ -7,13 +7,12 @@ and the rows after it are read. Line numbers stay true throughout.
 
 from __future__ import annotations
 
-import io
 import re
 from dataclasses import dataclass
 
 import polars as pl
 
-from startworthy.read.reasons import RefusedReason
+from startworthy.read.reasons import RefusedReason, refused_rows
 from startworthy.read.source import Source
 
 
@@ -40,24 +39,39 @@ def scan_lines(source: Source, skip_lines: int, apart: str = "\x01") -> pl.LazyF
 def unused_byte(source: Source) -> str:
     """A control character that the log does not hold: read with it as delimiter, a line is one cell."""
     raw = source.bytes()
-    return next((chr(code) for code in (1, 2, 3, 4, 5, 6, 7, 8, 14, 15, 16, 17, 18, 28, 29, 30, 31) if bytes([code]) not in raw), "\x01")
+    return next(
+        (
+            chr(code)
+            for code in (1, 2, 3, 4, 5, 6, 7, 8, 14, 15, 16, 17, 18, 28, 29, 30, 31)
+            if bytes([code]) not in raw
+        ),
+        "\x01",
+    )
 
 
 def rebuild(source: Source, skip_lines: int, delimiter: str, quote: str, columns: int) -> Rebuilt:
     """Records of a log. `columns` is the usual number of cells of a row."""
     lines = scan_lines(source, skip_lines, unused_byte(source)).collect().with_columns(pl.col("text").fill_null(""))
     odd = (lines["text"].str.count_matches(quote, literal=True) % 2 == 1).arg_true().to_list()
-    whole = (lines["text"].str.count_matches(delimiter, literal=True) >= max(columns - 1, 1)).cast(pl.UInt32).cum_sum().to_list()
+    whole = (
+        (lines["text"].str.count_matches(delimiter, literal=True) >= max(columns - 1, 1))
+        .cast(pl.UInt32)
+        .cum_sum()
+        .to_list()
+    )
     unclosed, joined = _pair(odd, whole)
     starts = pl.Series([True], dtype=pl.Boolean).new_from_index(0, lines.height)
     if joined:
         starts = starts.scatter([i for a, b in joined for i in range(a + 1, b + 1)], False)
-    refused = lines[unclosed].select("line", value="text", reason=pl.lit(RefusedReason.UNCLOSED_QUOTE.value))
+    broken = lines[unclosed]
+    refused = refused_rows(broken["line"], None, broken["text"], RefusedReason.UNCLOSED_QUOTE)
     records = lines.with_columns(record=starts.cast(pl.UInt32).cum_sum())
     if unclosed:
         records = records.filter(~pl.col("line").is_in(refused["line"].to_list()))
     if joined:
-        records = records.group_by("record", maintain_order=True).agg(pl.col("line").first(), pl.col("text").str.join("\n"))
+        records = records.group_by("record", maintain_order=True).agg(
+            pl.col("line").first(), pl.col("text").str.join("\n")
+        )
     records, ill = _well_formed(records.select("line", "text"), delimiter, quote)
     data = "\n".join(records["text"].to_list())
     return Rebuilt((data + "\n").encode() if records.height else b"", records["line"], pl.concat([refused, ill]))
@@ -97,5 +111,7 @@ def _well_formed(records: pl.DataFrame, delimiter: str, quote: str) -> tuple[pl.
     ).with_columns(
         text=pl.when("fine").then(text).otherwise(text.str.replace_all(f"(^|{d}){blank}({quoted}){blank}", "$1$2"))
     )
-    ill = judged.filter(~pl.col("loose")).select("line", value="text", reason=pl.lit(RefusedReason.BAD_QUOTES.value))
-    return judged.filter("loose").select("line", "text"), ill
+    ill = judged.filter(~pl.col("loose"))
+    return judged.filter("loose").select("line", "text"), refused_rows(
+        ill["line"], None, ill["text"], RefusedReason.BAD_QUOTES
+    )

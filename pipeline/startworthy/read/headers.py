@@ -85,11 +85,13 @@ def unit_named(text: str) -> Unit | None:
 
 
 _OTHER_SPELLINGS = {
-    "degc": UNITS["cel"], "℃": UNITS["cel"], "oc": UNITS["cel"], "℉": UNITS["degf"], "of": UNITS["degf"], "degreesc": UNITS["cel"], "degreesf": UNITS["degf"],
-    "hertz": UNITS["hz"], "amperes": UNITS["a"], "ampere": UNITS["a"], "kilowatt": UNITS["kw"], "kilowatts": UNITS["kw"], "kwe": UNITS["kw"],
-    "rev/min": UNITS["rpm"], "1/minute": UNITS["rpm"], "u/min": UNITS["rpm"], "usgallons": UNITS["usgal"], "gallons": UNITS["gal"], "galus": UNITS["usgal"],
-    "gallon": UNITS["gal"], "litres/hour": UNITS["l/h"], "l/hr": UNITS["l/h"], "litre/h": UNITS["l/h"], "barg": UNITS["bar"], "percentage": UNITS["%"], "volume%": UNITS["%"],
-    "minutes": UNITS["min"], "vrms": UNITS["v"], "arms": UNITS["a"],
+    "degc": UNITS["cel"], "℃": UNITS["cel"], "oc": UNITS["cel"], "degreesc": UNITS["cel"],
+    "℉": UNITS["degf"], "of": UNITS["degf"], "degreesf": UNITS["degf"], "hertz": UNITS["hz"],
+    "amperes": UNITS["a"], "ampere": UNITS["a"], "arms": UNITS["a"], "vrms": UNITS["v"],
+    "kilowatt": UNITS["kw"], "kilowatts": UNITS["kw"], "kwe": UNITS["kw"], "barg": UNITS["bar"],
+    "rev/min": UNITS["rpm"], "1/minute": UNITS["rpm"], "u/min": UNITS["rpm"], "minutes": UNITS["min"],
+    "usgallons": UNITS["usgal"], "galus": UNITS["usgal"], "gallons": UNITS["gal"], "gallon": UNITS["gal"],
+    "litres/hour": UNITS["l/h"], "l/hr": UNITS["l/h"], "litre/h": UNITS["l/h"], "percentage": UNITS["%"],
 }  # fmt: skip
 
 
@@ -162,7 +164,7 @@ def _by_words(words: str, text: str) -> Heard:
 
 
 _HOURS = re.compile(r"\bhours?\b|hourmeter")
-_INNER = {"V": UNITS["v"], "A": UNITS["a"], "Hz": UNITS["hz"], "rpm": UNITS["rpm"], "kPa": UNITS["kpa"], "Cel": UNITS["cel"], "kW": UNITS["kw"], "L": UNITS["l"], "L/h": UNITS["l/h"], "h": UNITS["h"], "1": UNITS["1"]}  # fmt: skip
+_INNER = {signal.unit: UNITS[signal.unit.casefold()] for signal in SIGNALS if signal.unit}
 
 
 def inner_unit(signal: Signal) -> Unit:

@@ -26,7 +26,8 @@ DateOrder = Literal["dmy", "mdy", "ymd"]
 UNITLESS = (Quantity.COUNT, Quantity.FLAG, Quantity.TEXT)
 
 NULL_WORDS = (
-    "", "-", "--", "---", "----", "n/a", "na", "#n/a", "nan", "null", "none", "nil", "no data", "nodata", "*", "***", "?", "???",
+    "", "-", "--", "---", "----", "n/a", "na", "#n/a", "nan", "null", "none", "nil", "no data", "nodata",
+    "*", "***", "?", "???",
 )  # fmt: skip
 """Texts that stand for "no value", compared without case and outer spaces. Common practice, no source."""
 
@@ -139,7 +140,7 @@ class Layout(_Entry):
         return self
 
     def over(self, found: Layout) -> Layout:
-        """This layout's own keys laid over what was found in a file; columns are merged one by one."""
+        """The layout's own keys laid over what was found in a file; columns are merged one by one."""
         own = {key: getattr(self, key) for key in self.model_fields_set if getattr(self, key) is not None}
         own["columns"] = {**found.columns, **self.columns}
         return found.model_copy(update=own)
@@ -153,7 +154,10 @@ class Layout(_Entry):
                 continue
             text = f"{key} = {_toml(value)}"
             lines.append(f"{text:<40} # {note}")
-        lines += ["", '# Columns by their header. signal = "" leaves one alone; unit as in "V", "kPa", "bar", "degF", "%".']
+        lines += [
+            "",
+            '# Columns by their header. signal = "" leaves one alone; unit as in "V", "kPa", "bar", "degF", "%".',
+        ]
         for header, column in self.columns.items():
             lines += ["", f"[columns.{_toml(header)}]", f"signal = {_toml(column.signal)}"]
             if column.unit:

@@ -2,25 +2,30 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import polars as pl
 
 from startworthy.problems import Problem
-from startworthy.read.columns import Wanted, plan_columns
+from startworthy.read.columns import Place, Wanted, plan_columns
 from startworthy.read.convert import Converted, convert
 from startworthy.read.dialect import Dialect
 from startworthy.read.headers import hear, words_of
 from startworthy.read.layout import Layout
-from startworthy.read.numbers import to_numbers
-from startworthy.read.parse import AS_NUMBER, REFUSED, how_to_read
-from startworthy.read.reasons import RefusedReason
+from startworthy.read.numbers import to_inner, to_numbers
+from startworthy.read.parse import AS_NUMBER, how_to_read
+from startworthy.read.reasons import RefusedReason, refused_cells
+from startworthy.read.wording import to_meaning
 
 if TYPE_CHECKING:
-    from startworthy.read.log import Plan
+    from startworthy.read.plan import Plan
 
-NAME_WORDS = ("signal", "parameter", "channel", "tag", "tag name", "variable", "measurement", "metric", "sensor", "point", "point name", "name", "quantity", "register", "item")  # fmt: skip
+NAME_WORDS = (
+    "signal", "parameter", "channel", "tag", "tag name", "variable", "measurement", "metric", "sensor", "point",
+    "point name", "name", "quantity", "register", "item",
+)  # fmt: skip
 VALUE_WORDS = ("value", "val", "reading", "measured value", "data", "measurement value")
 UNIT_WORDS = ("unit", "units", "uom", "unit of measure", "unit of measurement")
 
@@ -38,23 +43,15 @@ class LongForm:
         return (self.name, self.value) + ((self.unit,) if self.unit is not None else ())
 
 
-@dataclass(slots=True)
-class Spread:
-    """Values spread to one row per set, instant and repetition, with what could not be spread."""
-
-    frame: pl.DataFrame
-    done: Converted
-    values: int
-    refused: list[pl.DataFrame] = field(default_factory=list)
-
-
 def find_long_form(dialect: Dialect, given: Layout, label: str, problems: list[Problem]) -> LongForm | None:
     """The columns of the long form: as the layout says, else where the names in a column are those of signals."""
     headers = dialect.headers
     if given.name_column is not None and given.value_column is not None:
-        missing = [h for h in (given.name_column, given.value_column, given.unit_column) if h is not None and h not in headers]
-        for header in missing:
-            problems.append(Problem("no_such_column", label, column=header, values={"near": ", ".join(headers[:8])}))
+        missing = [
+            h for h in (given.name_column, given.value_column, given.unit_column) if h is not None and h not in headers
+        ]
+        near = {"near": ", ".join(headers[:8])}
+        problems += [Problem("no_such_column", label, column=header, values=near) for header in missing]
         if missing:
             return None
         unit = headers.index(given.unit_column) if given.unit_column is not None else None
@@ -75,73 +72,69 @@ def find_long_form(dialect: Dialect, given: Layout, label: str, problems: list[P
     return None
 
 
-def spread_values(frame: pl.DataFrame, plan: Plan, given: Layout, header_line: int | None) -> Spread:
-    """One column per signal. Values of one set and instant share a row; a signal twice at one instant takes a second."""
-    names = frame["name"].cast(pl.String).fill_null("")
-    units = frame["unit"].cast(pl.String).fill_null("") if "unit" in frame.columns else names.clear().extend_constant("", len(names))
-    frame = frame.with_columns(names.alias("name"), units.alias("unit"))
-    pairs = frame.select("name", "unit").unique(maintain_order=True).rows()
-    label = plan.source.label
-    spread = Spread(frame, Converted(), frame.height)
-    parts: list[pl.DataFrame] = []
-    reads, seen = [], set()
-    for name, unit in pairs:
+def spread_values(
+    frame: pl.DataFrame, plan: Plan, given: Layout, place: Place
+) -> tuple[pl.DataFrame, Converted, list[str]]:
+    """One column per signal: the frame, how each name was understood, and what is to be said.
+
+    Values of one set and instant share a row; a signal that stands twice at one instant takes a second row. Values of
+    names that are not known are left alone, as unknown columns are elsewhere, and counted.
+    """
+    words = frame["name"].cast(pl.String).fill_null("")
+    frame = frame.with_columns(
+        words, pl.col("unit").cast(pl.String).fill_null("") if "unit" in frame.columns else pl.lit("").alias("unit")
+    )
+    done = Converted()
+    by_signal: dict[str, list[pl.DataFrame]] = {}
+    unused = 0
+    for name, unit in frame.select("name", "unit").unique(maintain_order=True).rows():
         own = frame.filter((pl.col("name") == name) & (pl.col("unit") == unit))
-        planned = plan_columns([name], [unit], given, (), label, header_line)  # type: ignore[arg-type]
-        done = _one(own, planned.wanted[0], plan, label, header_line, spread) if planned.wanted else Converted()
-        spread.done.problems += [*planned.problems, *done.problems]
-        spread.done.refused += done.refused
-        reads += [*done.reads, *planned.left]
-        if not done.columns:
-            spread.refused.append(_not_used(own, plan))
+        planned = plan_columns([name], [unit], given, (), place)
+        one = _one(own, planned.wanted[0], plan, place) if planned.wanted else Converted()
+        done.problems += [*planned.problems, *one.problems]
+        done.refused += one.refused
+        done.reads += [*one.reads, *planned.left]
+        unused += 0 if one.columns else own.height
+        for column in one.columns:
+            narrow = own.select("set_id", "at", "line").with_columns(column)
+            by_signal.setdefault(column.name, []).append(narrow)
+    notes = [f"one row a value: {frame.height} values"] + ([f"{unused} values of names not known"] if unused else [])
+    if not by_signal:
+        return frame.select("set_id", "at", "line"), done, notes
+    wide = _side_by_side(by_signal)
+    done.columns = [wide[signal] for signal in by_signal]
+    return wide, done, notes
+
+
+def _side_by_side(by_signal: Mapping[str, Sequence[pl.DataFrame]]) -> pl.DataFrame:
+    keys = ["set_id", "at", "nth"]
+    whole: pl.DataFrame | None = None
+    for signal, parts in by_signal.items():
+        one = pl.concat(parts).sort("line").with_columns(nth=pl.int_range(pl.len()).over("set_id", "at"))
+        one = one.select(*keys, signal, "line")
+        if whole is None:
+            whole = one
             continue
-        column = done.columns[0]
-        seen.add(column.name)
-        # A word signal and a number signal cannot share a column, so each name is its own narrow frame
-        parts.append(own.select("set_id", "at", "line").with_columns(column, nth=pl.int_range(pl.len()).over("set_id", "at")))
-    spread.done.reads = reads
-    if parts:
-        keys = ["set_id", "at", "nth"]
-        by_signal: dict[str, list[pl.DataFrame]] = {}
-        for part in parts:
-            by_signal.setdefault(part.columns[3], []).append(part)
-        whole: pl.DataFrame | None = None
-        for signal, own in by_signal.items():
-            one = pl.concat(own).select(*keys, signal, "line")
-            if whole is None:
-                whole = one
-                continue
-            whole = whole.join(one, on=keys, how="full", coalesce=True).with_columns(
-                line=pl.min_horizontal("line", "line_right")
-            ).drop("line_right")  # fmt: skip
-        assert whole is not None
-        spread.frame = whole.drop("nth").sort("line", maintain_order=True)
-        spread.done.columns = [spread.frame[signal] for signal in by_signal]
-    else:
-        spread.frame = frame.clear().select("set_id", "at", "line")
-    return spread
+        both = whole.join(one, on=keys, how="full", coalesce=True)
+        whole = both.with_columns(line=pl.min_horizontal("line", "line_right")).drop("line_right")
+    assert whole is not None
+    return whole.drop("nth").sort("line", maintain_order=True)
 
 
-def _one(own: pl.DataFrame, wanted: Wanted, plan: Plan, label: str, line: int | None, spread: Spread) -> Converted:
+def _one(own: pl.DataFrame, wanted: Wanted, plan: Plan, place: Place) -> Converted:
     """The values of one name and unit, as numbers or words, in inner units."""
-    text = own["value"]
-    if how_to_read(wanted.signal.quantity) == AS_NUMBER:
+    text, signal = own["value"], wanted.signal
+    ranges: dict[str, tuple[float, float]] = {}
+    if how_to_read(signal.quantity) == AS_NUMBER:
+        reason = RefusedReason.NOT_A_NUMBER
         values, bad, _ = to_numbers(text, plan.dialect.decimal_char, plan.dialect.group_char, plan.nulls)
-        if bad is not None:
-            spread.refused.append(
-                pl.DataFrame({"line": own["line"].gather(bad), "value": text.gather(bad).str.head(200)})
-                .select("line", column=pl.lit(wanted.header), value="value", reason=pl.lit(RefusedReason.NOT_A_NUMBER.value), cost=pl.lit("cell"))
-                .cast(REFUSED)  # type: ignore[arg-type]
-            )  # fmt: skip
+        if values.null_count() < len(values):
+            ranges[signal.name] = (values.min(), values.max())  # type: ignore[assignment]
+        values = to_inner(values, wanted.unit) if wanted.unit is not None else values
     else:
-        values = text.str.strip_chars().cast(pl.Categorical)
-    return convert(own.select("line", values.alias(wanted.signal.name)), [wanted], label, line, plan.nulls)
-
-
-def _not_used(own: pl.DataFrame, plan: Plan) -> pl.DataFrame:
-    """Rows whose signal is not known: in this form a row is one value, so the row is what is refused."""
-    assert plan.long is not None
-    return own.select(
-        "line", column=pl.lit(plan.dialect.headers[plan.long.name]), value=pl.col("name").str.head(200),
-        reason=pl.lit(RefusedReason.UNKNOWN_SIGNAL.value), cost=pl.lit("row"),
-    ).cast(REFUSED)  # type: ignore[arg-type]  # fmt: skip
+        reason = RefusedReason.UNKNOWN_WORD
+        values, bad = to_meaning(text, signal, plan.nulls)
+    done = convert(own.select("line", values.alias(signal.name)), [wanted], ranges, place)
+    if bad is not None:
+        done.refused.append(refused_cells(own["line"].gather(bad), wanted.header, text.gather(bad), reason))
+    return done

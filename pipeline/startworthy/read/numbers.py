@@ -8,6 +8,8 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from startworthy.signals import Unit
+
 
 def to_numbers(
     text: pl.Series, decimal: str, group: str, nulls: Sequence[str]
@@ -42,6 +44,13 @@ def to_numbers(
     numbers = numbers.zip_with(finite, _nothing(len(numbers))).scatter(left, second)
     bad = left.filter(second.is_null() & ~word)
     return numbers, bad if len(bad) else None, int(word.sum())
+
+
+def to_inner(values: pl.Series, unit: Unit) -> pl.Series:
+    """Values in the quantity's inner unit."""
+    if unit.offset:
+        values = values + unit.offset
+    return values * unit.factor if unit.factor != 1.0 else values
 
 
 def _no_text(length: int) -> pl.Series:

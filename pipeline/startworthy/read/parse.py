@@ -9,34 +9,38 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 import polars as pl
 
 from startworthy.problems import InputError, Problem
 from startworthy.read.dialect import Dialect
 from startworthy.read.exact import rebuild, scan_lines
-from startworthy.read.numbers import to_numbers
-from startworthy.read.reasons import RefusedReason
-from startworthy.read.source import FactsLater, Source
+from startworthy.read.numbers import to_inner, to_numbers
+from startworthy.read.reasons import CELL_TEXT, RefusedReason, refused_rows, refused_schema
+from startworthy.read.source import Facts, FactsLater, Source
 from startworthy.read.times import TimePlan, read_times
-from startworthy.signals import Quantity
+from startworthy.read.wording import dtype_of, to_meaning
+from startworthy.signals import Quantity, Signal, Unit
 
 WIDEST = 4096
-CELL_TEXT = 200
 AS_NUMBER, AS_WORD, AS_TEXT = "number", "word", "text"
-REFUSED = {"line": pl.UInt32, "column": pl.String, "value": pl.String, "reason": pl.String, "cost": pl.String}
-"""Columns of refused cells and rows within one file."""
 
 
 @dataclass(frozen=True, slots=True)
 class Cells:
-    """One column to read: its place, its name in the result, and as what: number, word (Categorical) or raw text."""
+    """One column to read: its place, its name in the result, and as what: number, word (Categorical) or raw text.
+
+    unit: numbers are taken to the inner unit in the pass; None leaves them as written. signal: words are taken to
+    their meaning; None leaves them as they are.
+    """
 
     position: int
     name: str
     header: str
     how: str
+    unit: Unit | None = None
+    signal: Signal | None = None
 
 
 def how_to_read(quantity: Quantity) -> str:
@@ -46,7 +50,7 @@ def how_to_read(quantity: Quantity) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Parsed:
-    """What the pass gives. frame: `line` (UInt32), `at` (Datetime us, no zone; null in no row), then the columns asked for.
+    """What the pass gives. frame: `line` (UInt32), `at` (Datetime us, no zone, never null), then the columns asked for.
 
     rows: rows below the header that are not blank; rows_refused of them are not in `frame`. null_words: per column.
     """
@@ -57,27 +61,39 @@ class Parsed:
     sha256: str
     ascii: bool
     null_words: dict[str, int]
+    ranges: dict[str, tuple[float, float]]
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What a pass has to do. constant: a column of one value for every row (the set's id), given as one cell."""
+
+    dialect: Dialect
+    time: TimePlan
+    columns: Sequence[Cells]
+    nulls: Sequence[str]
+    constant: pl.Series | None = None
 
 
 @dataclass(slots=True)
 class _Pass:
     """One pass over a file: turns each batch of text columns into typed ones and keeps what did not fit."""
 
-    plan: TimePlan
-    columns: Sequence[Cells]
+    job: Job
     extra: Sequence[str]
-    decimal: str
-    group: str
-    nulls: Sequence[str]
     bad_cells: list[pl.DataFrame] = field(default_factory=list)
     bad_times: list[pl.DataFrame] = field(default_factory=list)
     too_long: list[pl.Series] = field(default_factory=list)
-    null_words: dict[str, int] = field(default_factory=dict)
+    null_words: dict[str, list[int]] = field(default_factory=dict)
+    ranges: dict[str, list[float]] = field(default_factory=dict)
     error: BaseException | None = None
 
     def schema(self) -> dict[str, Any]:
-        kinds = {AS_NUMBER: pl.Float64, AS_WORD: pl.Categorical, AS_TEXT: pl.String}
-        return {"row": pl.UInt32, "at": pl.Datetime("us"), **{c.name: kinds[c.how] for c in self.columns}}
+        """Columns of the result."""
+        kinds: dict[str, Any] = {AS_NUMBER: pl.Float64, AS_WORD: pl.Categorical, AS_TEXT: pl.String}
+        own = {} if self.job.constant is None else {self.job.constant.name: self.job.constant.dtype}
+        columns = {c.name: dtype_of(c.signal) if c.signal is not None else kinds[c.how] for c in self.job.columns}
+        return {"row": pl.UInt32, "at": pl.Datetime("us"), **own, **columns}
 
     def __call__(self, batch: pl.DataFrame) -> pl.DataFrame:
         try:
@@ -89,9 +105,9 @@ class _Pass:
 
     def _typed(self, batch: pl.DataFrame) -> pl.DataFrame:
         row = batch["row"]
-        time = batch[f"c{self.plan.time_column}"]
-        date = None if self.plan.date_column is None else batch[f"c{self.plan.date_column}"]
-        at = read_times(time, date, self.plan)
+        time = batch[f"c{self.job.time.time_column}"]
+        date = None if self.job.time.date_column is None else batch[f"c{self.job.time.date_column}"]
+        at = read_times(time, date, self.job.time)
         if at.null_count():
             lost = at.is_null()
             self.bad_times.append(
@@ -105,89 +121,105 @@ class _Pass:
                 if filled.any():
                     self.too_long.append(row.filter(filled))
         typed = [row, at.alias("at")]
-        for column in self.columns:
-            text = batch[f"c{column.position}"]
-            if column.how == AS_NUMBER:
-                numbers, bad, words = to_numbers(text, self.decimal, self.group, self.nulls)
-                if bad is not None:
-                    self.bad_cells.append(
-                        pl.DataFrame({"row": row.gather(bad), "value": text.gather(bad)})
-                        .with_columns(column=pl.lit(column.header))
-                    )  # fmt: skip
-                if words:
-                    self.null_words[column.header] = self.null_words.get(column.header, 0) + words
-                typed.append(numbers.alias(column.name))
-            elif column.how == AS_WORD:
-                typed.append(text.str.strip_chars().cast(pl.Categorical).alias(column.name))
-            else:
-                typed.append(text.alias(column.name))
+        if self.job.constant is not None:
+            typed.append(self.job.constant.new_from_index(0, len(row)))
+        typed += [self._column(batch[f"c{c.position}"], c, row).alias(c.name) for c in self.job.columns]
         return pl.DataFrame(typed)
 
+    def _column(self, text: pl.Series, column: Cells, row: pl.Series) -> pl.Series:
+        if column.how == AS_TEXT:
+            return text
+        if column.how == AS_WORD:
+            if column.signal is None:
+                return text.str.strip_chars().cast(pl.Categorical)
+            meant, unknown = to_meaning(text, column.signal, self.job.nulls)
+            if unknown is not None:
+                self._refuse(row, text, unknown, column.header, RefusedReason.UNKNOWN_WORD)
+            return meant
+        numbers, bad, null_words = to_numbers(
+            text, self.job.dialect.decimal_char, self.job.dialect.group_char, self.job.nulls
+        )
+        if bad is not None:
+            self._refuse(row, text, bad, column.header, RefusedReason.NOT_A_NUMBER)
+        if null_words:
+            self.null_words.setdefault(column.header, []).append(null_words)
+        low = numbers.min()
+        if low is not None:
+            # Batches may come from several threads: appending is all that is safe
+            self.ranges.setdefault(column.name, []).extend((low, numbers.max()))  # type: ignore[arg-type]
+        return numbers if column.unit is None else to_inner(numbers, column.unit)
 
-def parse(
-    source: Source, dialect: Dialect, plan: TimePlan, columns: Sequence[Cells], nulls: Sequence[str]
-) -> Parsed:
+    def _refuse(self, row: pl.Series, text: pl.Series, at: pl.Series, header: str, reason: RefusedReason) -> None:
+        cells = pl.DataFrame({"row": row.gather(at), "value": text.gather(at)})
+        self.bad_cells.append(cells.with_columns(column=pl.lit(header), reason=pl.lit(reason.value)))
+
+
+def parse(source: Source, job: Job) -> Parsed:
     """Read the columns of a log. Raises InputError (`file_unreadable`) where not even the exact way finds rows."""
     later = FactsLater(source)
-    skip = dialect.skip_lines
+    skip = job.dialect.skip_lines
     try:
-        one, frame = _scan(source, dialect, plan, columns, nulls, dialect.quote_char, skip)
-        lines: pl.Series | None = None
-        quotes: pl.DataFrame | None = None
+        scanned = _Scanned(*_scan(source, job, job.dialect.quote_char, skip))
     except pl.exceptions.PolarsError:
-        one, frame, lines, quotes = _exactly(source, dialect, plan, columns, nulls)
+        scanned = _exactly(source, job)
     facts = later.get()
-    if lines is None and frame.height != max(facts.lines - skip, 0):
-        one, frame, lines, quotes = _exactly(source, dialect, plan, columns, nulls)
-    return _settle(source, dialect, one, frame, lines, quotes, facts.sha256, facts.ascii)
+    if scanned.lines is None and scanned.frame.height != max(facts.lines - skip, 0):
+        scanned = _exactly(source, job)
+    return _settle(source, scanned, facts)
 
 
-def _exactly(
-    source: Source, dialect: Dialect, plan: TimePlan, columns: Sequence[Cells], nulls: Sequence[str]
-) -> tuple[_Pass, pl.DataFrame, pl.Series | None, pl.DataFrame | None]:
+def _exactly(source: Source, job: Job) -> _Scanned:
+    dialect = job.dialect
+    why = "its rows and its lines do not agree"
     if not dialect.quote_char:
-        raise InputError(Problem("file_unreadable", source.label, values={"why": "its rows and its lines do not agree"}))
+        raise InputError(Problem("file_unreadable", source.label, values={"why": why}))
     cleaned = rebuild(source, dialect.skip_lines, dialect.delimiter, dialect.quote_char, len(dialect.headers))
     own = Source(source.label, source.stem, None, cleaned.data, "")
     try:
-        one, frame = _scan(own, dialect, plan, columns, nulls, dialect.quote_char, 0)
+        one, frame = _scan(own, job, dialect.quote_char, 0)
     except pl.exceptions.PolarsError as error:
         why = str(error).split("\n")[0].lower()[:80]
         raise InputError(Problem("file_unreadable", source.label, values={"why": why})) from None
     if frame.height != len(cleaned.lines):
-        raise InputError(Problem("file_unreadable", source.label, values={"why": "its rows and its lines do not agree"}))
-    return one, frame, cleaned.lines, cleaned.refused
+        raise InputError(Problem("file_unreadable", source.label, values={"why": why}))
+    return _Scanned(one, frame, cleaned.lines, cleaned.refused)
 
 
-def _scan(
-    source: Source, dialect: Dialect, plan: TimePlan, columns: Sequence[Cells], nulls: Sequence[str], quote: str, skip: int
-) -> tuple[_Pass, pl.DataFrame]:
+def _scan(source: Source, job: Job, quote: str, skip: int) -> tuple[_Pass, pl.DataFrame]:
     """One pass, with room for one cell more than the header and the sample have; for more if that does not do."""
+    dialect = job.dialect
     width = max(len(dialect.headers), 1)
     if source.data is not None and not source.data:
-        one = _Pass(plan, columns, (), dialect.decimal_char, dialect.group_char, nulls)
+        one = _Pass(job, ())
         return one, pl.DataFrame(schema=one.schema())
-    for room in (max(dialect.width - width, 0) + 1, None):
+    room: int | None = max(dialect.width - width, 0) + 1
+    encoding: Literal["utf8", "utf8-lossy"] = "utf8"
+    while True:
         most = room if room is not None else min(_most_cells(source, dialect, skip), WIDEST) - width
-        extra = [f"c{width + n}" for n in range(max(most, 0) + (room is None))]
-        one = _Pass(plan, columns, extra, dialect.decimal_char, dialect.group_char, nulls)
+        extra = [f"c{width + n}" for n in range(max(most, 1))]
+        one = _Pass(job, extra)
         names = [f"c{n}" for n in range(width)] + extra
-        used = {f"c{n}" for n in (plan.time_column, plan.date_column, *(c.position for c in columns)) if n is not None}
+        places = (job.time.time_column, job.time.date_column, *(c.position for c in job.columns))
+        used = {f"c{n}" for n in places if n is not None}
         scan = pl.scan_csv(
             source.scannable(), has_header=False, schema=dict.fromkeys(names, pl.String), separator=dialect.delimiter,
-            quote_char=quote or None, skip_lines=skip, encoding="utf8-lossy", missing_columns="insert",
+            quote_char=quote or None, skip_lines=skip, encoding=encoding, missing_columns="insert",
             truncate_ragged_lines=room is None, row_index_name="row",
         ).select("row", *[n for n in names if n in used or n in extra])  # fmt: skip
+        typed = scan.map_batches(one, schema=one.schema(), streamable=True, validate_output_schema=False)
         try:
-            frame = scan.map_batches(one, schema=one.schema(), streamable=True, validate_output_schema=False).collect(engine="streaming")
+            return one, typed.collect(engine="streaming")
         except pl.exceptions.PolarsError as error:
             if one.error is not None:
                 raise one.error from None
-            if room is not None and ("more fields" in str(error) or "extra" in str(error)):
-                continue
-            raise
-        return one, frame
-    raise AssertionError("unreachable")
+            said = str(error)
+            if encoding == "utf8" and "utf-8" in said:
+                # A bad byte costs its cell, not the file; looking for one in each cell costs more than not to
+                encoding = "utf8-lossy"
+            elif room is not None and ("more fields" in said or "extra" in said):
+                room = None
+            else:
+                raise
 
 
 def _most_cells(source: Source, dialect: Dialect, skip: int) -> int:
@@ -197,77 +229,86 @@ def _most_cells(source: Source, dialect: Dialect, skip: int) -> int:
     return int(most or 0) + 1
 
 
-def _settle(
-    source: Source, dialect: Dialect, one: _Pass, frame: pl.DataFrame, lines: pl.Series | None, quotes: pl.DataFrame | None,
-    sha256: str, ascii_only: bool,
-) -> Parsed:
+@dataclass(frozen=True, slots=True)
+class _Scanned:
+    """What a pass gave. lines: the line of each row where it does not follow from its place (exact.py)."""
+
+    one: _Pass
+    frame: pl.DataFrame
+    lines: pl.Series | None = None
+    quotes: pl.DataFrame | None = None
+
+    def line_of(self, row: pl.Series) -> pl.Series:
+        """Line in the file, from 1, of rows counted from 0."""
+        if self.lines is not None:
+            return self.lines.gather(row).cast(pl.UInt32)
+        return (row + (self.one.job.dialect.skip_lines + 1)).cast(pl.UInt32)
+
+
+def _settle(source: Source, scanned: _Scanned, facts: Facts) -> Parsed:
     """Give rows their line numbers, take the refused ones out, and say why each was."""
-    offset = dialect.skip_lines + 1
-
-    def line_of(row: pl.Series) -> pl.Series:
-        return (row + offset).cast(pl.UInt32) if lines is None else lines.gather(row).cast(pl.UInt32)
-
+    one, frame = scanned.one, scanned.frame
     refused: list[pl.DataFrame] = []
     rows = frame.height
-    if quotes is not None and quotes.height:
-        refused.append(quotes.select("line", column=pl.lit(None, pl.String), value=pl.col("value").str.head(CELL_TEXT),
-                                     reason="reason", cost=pl.lit("row")))  # fmt: skip
-        rows += quotes.height
-    bad_rows, blank = _bad_rows(source, dialect, one, line_of)
+    if scanned.quotes is not None and scanned.quotes.height:
+        refused.append(scanned.quotes)
+        rows += scanned.quotes.height
+    bad_rows, blank = _bad_rows(source, scanned)
     rows -= blank
+    frame = frame.drop("row").insert_column(0, scanned.line_of(frame["row"]).alias("line"))
     if bad_rows is not None:
         refused.append(bad_rows)
-    line = line_of(frame["row"]).alias("line")
-    frame = frame.drop("row").insert_column(0, line)
-    lost = frame["at"].null_count() or one.too_long
-    if lost:
-        keep = pl.col("at").is_not_null()
-        if bad_rows is not None:
-            keep &= ~pl.col("line").is_in(bad_rows["line"].to_list())
-        frame = frame.filter(keep)
+        frame = frame.filter(pl.col("at").is_not_null() & ~pl.col("line").is_in(bad_rows["line"].implode()))
     if one.bad_cells:
         cells = pl.concat(one.bad_cells)
-        cells = cells.select(line_of(cells["row"]).alias("line"), "column", pl.col("value").str.head(CELL_TEXT),
-                             reason=pl.lit(RefusedReason.NOT_A_NUMBER.value), cost=pl.lit("cell"))  # fmt: skip
-        if bad_rows is not None:
-            cells = cells.filter(~pl.col("line").is_in(bad_rows["line"].to_list()))
-        refused.append(cells)
-    every = pl.concat([r.cast(REFUSED) for r in refused]) if refused else pl.DataFrame(schema=REFUSED)  # type: ignore[arg-type]
-    return Parsed(frame, every, rows, sha256, ascii_only, one.null_words)
+        cells = cells.with_columns(scanned.line_of(cells["row"]).alias("line"), cost=pl.lit("cell"))
+        refused.append(cells.with_columns(pl.col("value").str.head(CELL_TEXT)))
+    schema = refused_schema()
+    every = pl.concat([r.select(list(schema)) for r in refused]) if refused else pl.DataFrame(schema=schema)
+    null_words = {header: sum(counts) for header, counts in one.null_words.items()}
+    ranges = {name: (min(ends), max(ends)) for name, ends in one.ranges.items()}
+    return Parsed(frame, every, rows, facts.sha256, facts.ascii, null_words, ranges)
 
 
-def _bad_rows(source: Source, dialect: Dialect, one: _Pass, line_of: Any) -> tuple[pl.DataFrame | None, int]:
+def _bad_rows(source: Source, scanned: _Scanned) -> tuple[pl.DataFrame | None, int]:
     """Rows refused as a whole, and the number of blank lines, which are no rows."""
+    one, dialect = scanned.one, scanned.one.job.dialect
     if not one.bad_times and not one.too_long:
         return None, 0
     # The whole line is needed to tell a blank one, a repeated header and a footer from a row with a bad time
     rows = pl.concat([*(b["row"] for b in one.bad_times), *one.too_long]).unique()
-    asked = line_of(rows).implode()
-    text = scan_lines(source, dialect.skip_lines).filter(pl.col("line").is_in(asked)).collect(engine="streaming")
-    time_header = dialect.headers[one.plan.time_column]
+    lines = scan_lines(source, dialect.skip_lines).filter(pl.col("line").is_in(scanned.line_of(rows).implode()))
+    text = lines.collect(engine="streaming").with_columns(pl.col("text").fill_null(""))
     found: list[pl.DataFrame] = []
     blank = 0
     if one.bad_times:
         bad = pl.concat(one.bad_times)
-        bad = bad.with_columns(line_of(bad["row"]).alias("line")).join(text, on="line", how="left", maintain_order="left")
-        whole = pl.col("text").fill_null("").str.strip_chars(" \t\r\x1a")
+        bad = bad.with_columns(scanned.line_of(bad["row"]).alias("line")).join(text, on="line", maintain_order="left")
+        whole = pl.col("text").str.strip_chars(" \t\r\x1a")
         blank = bad.filter(whole == "").height
-        cells = whole.str.strip_chars(f"{dialect.delimiter} \t\"")
-        value = pl.col("value").str.strip_chars()
-        words = RefusedReason
-        reason = (
-            pl.when(value.str.to_lowercase() == time_header.lower()).then(pl.lit(words.REPEATED_HEADER.value))
-            .when(~cells.str.contains(dialect.delimiter, literal=True)).then(pl.lit(words.NOT_A_ROW.value))
-            .when(value.is_null() | (value == "") | pl.col("date").is_null()).then(pl.lit(words.NO_TIME.value))
-            .otherwise(pl.lit(words.BAD_TIME.value))
-        )  # fmt: skip
-        raw = pl.when(reason.is_in([words.NOT_A_ROW.value, words.REPEATED_HEADER.value])).then(whole).otherwise(value)
-        column = pl.when(reason.is_in([words.NO_TIME.value, words.BAD_TIME.value])).then(pl.lit(time_header))
-        found.append(bad.filter(whole != "").select("line", column=column, value=raw.str.head(CELL_TEXT), reason=reason, cost=pl.lit("row")))
+        found.append(_why_no_time(bad.filter(whole != ""), dialect, dialect.headers[one.job.time.time_column]))
     if one.too_long:
-        long = pl.DataFrame({"line": line_of(pl.concat(one.too_long).unique().sort())})
-        long = long.join(text, on="line", how="left", maintain_order="left")
-        found.append(long.select("line", column=pl.lit(None, pl.String), value=pl.col("text").str.head(CELL_TEXT),
-                                 reason=pl.lit(RefusedReason.TOO_MANY_CELLS.value), cost=pl.lit("row")))  # fmt: skip
-    bad_rows = pl.concat([f.cast(REFUSED) for f in found]).unique("line", keep="first", maintain_order=True)  # type: ignore[arg-type]
-    return bad_rows, blank
+        long = pl.DataFrame({"line": scanned.line_of(pl.concat(one.too_long))}).join(text, on="line")
+        found.append(refused_rows(long["line"], None, long["text"], RefusedReason.TOO_MANY_CELLS))
+    return pl.concat(found).unique("line", keep="first", maintain_order=True), blank
+
+
+def _why_no_time(bad: pl.DataFrame, dialect: Dialect, header: str) -> pl.DataFrame:
+    """Rows whose time is not to be read: a header again, a line of other text, no time, or one that is none."""
+    whole, value = pl.col("text").str.strip_chars(), pl.col("value").str.strip_chars()
+    alone = ~whole.str.strip_chars(f'{dialect.delimiter} \t"').str.contains(dialect.delimiter, literal=True)
+    reasons = RefusedReason
+    reason = (
+        pl.when(value.str.to_lowercase() == header.lower()).then(pl.lit(reasons.REPEATED_HEADER.value))
+        .when(alone & (len(dialect.headers) > 2)).then(pl.lit(reasons.NOT_A_ROW.value))
+        .when(value.is_null() | (value == "") | pl.col("date").is_null()).then(pl.lit(reasons.NO_TIME.value))
+        .otherwise(pl.lit(reasons.BAD_TIME.value))
+    )  # fmt: skip
+    whole_row = pl.col("reason").is_in([reasons.NOT_A_ROW.value, reasons.REPEATED_HEADER.value])
+    return bad.with_columns(reason=reason).select(
+        "line",
+        column=pl.when(~whole_row).then(pl.lit(header)),
+        value=pl.when(whole_row).then(whole).otherwise(value).str.head(CELL_TEXT),
+        reason="reason",
+        cost=pl.lit("row"),
+    )

@@ -39,17 +39,18 @@ class Understood:
     """How one file is understood, for `startworthy layout`.
 
     rows: the first rows as written, header first. layout is None where the file could not be understood at all.
-    described: in one line, as FileRead.layout. problems with `fatal` say why the file would be refused; layout, columns and rows show what was found even then.
+    described: in one line, as FileRead.layout. Problems with `fatal` say why the file would be refused; layout, columns
+    and rows show what was found even then.
     """
 
     path: str
-    layout: Layout | None
-    columns: tuple[ColumnRead, ...]
-    first_rows: tuple[tuple[str, ...], ...]
-    rows: int | None
-    first_at: datetime | None
-    last_at: datetime | None
-    set_ids: tuple[str, ...]
-    described: str
-    notes: tuple[str, ...]
-    problems: tuple[Problem, ...]
+    layout: Layout | None = None
+    columns: tuple[ColumnRead, ...] = ()
+    first_rows: tuple[tuple[str, ...], ...] = ()
+    rows: int | None = None
+    first_at: datetime | None = None
+    last_at: datetime | None = None
+    set_ids: tuple[str, ...] = ()
+    described: str = ""
+    notes: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()

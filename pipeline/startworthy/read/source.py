@@ -36,7 +36,8 @@ class Facts:
 class Source:
     """One log. `path` is a plain file that can be scanned where it lies; `data` holds the bytes where it cannot.
 
-    `label` names it to people ("logs.zip/may.csv"); `stem` is its bare name without endings.
+    `label` names it to people ("logs.zip/may.csv"); `stem` is its bare name without endings. `kind` is set where the
+    text was made from a table of another format (parquet, xlsx).
     """
 
     label: str
@@ -44,6 +45,7 @@ class Source:
     path: Path | None
     data: bytes | None
     sha256: str | None = None
+    kind: str = ""
 
     def head(self) -> bytes:
         """The first bytes, enough to tell the layout from."""
@@ -94,14 +96,16 @@ def facts_of(source: Source) -> Facts:
     """One pass in chunks that fit a cache."""
     digest = hashlib.sha256()
     lines, ascii_only, last = 0, True, b"\n"
-    stream = io.BytesIO(source.data) if source.data is not None else None
-    if stream is None:
+    stream: io.BytesIO | io.FileIO
+    if source.data is not None:
+        stream = io.BytesIO(source.data)
+    else:
         assert source.path is not None
-        stream = source.path.open("rb", buffering=0)  # type: ignore[assignment]
+        stream = io.FileIO(source.path)
     buffer = bytearray(CHUNK_BYTES)
     view = memoryview(buffer)
-    with stream as file:
-        while size := file.readinto(buffer):
+    with stream:
+        while size := stream.readinto(buffer):
             part = view[:size]
             if source.sha256 is None:
                 digest.update(part)
@@ -113,7 +117,7 @@ def facts_of(source: Source) -> Facts:
 
 
 def open_sources(path: Path) -> Iterator[Source | Problem]:
-    """The logs in a file, one at a time: itself, what a .gz holds, or each CSV of a .zip; a problem for what is not readable."""
+    """The logs in a file, one at a time: itself, what a .gz holds, each CSV of a .zip; or its problem."""
     name = str(path)
     lower = path.name.casefold()
     try:
@@ -122,6 +126,10 @@ def open_sources(path: Path) -> Iterator[Source | Problem]:
         elif lower.endswith(".gz"):
             raw = path.read_bytes()
             yield Source(name, stem_of(path.name), None, _gunzip(raw, name), hashlib.sha256(raw).hexdigest())
+        elif lower.endswith((".parquet", ".xlsx")):
+            from startworthy.read.tables import table_source
+
+            yield table_source(path, path.suffix.lower())
         else:
             with path.open("rb"):
                 pass

@@ -17,6 +17,10 @@ if TYPE_CHECKING:
     import polars as pl
 
 
+_LEAST_SENTINEL = min(s for s in SENTINELS if s > 0)
+_TOP_NEGATIVE_SENTINEL = max(s for s in SENTINELS if s < 0)
+
+
 @dataclass(frozen=True, slots=True)
 class Spread:
     """How the values of a column lie: 1 % and 99 % quantiles and whether any lies strictly between 0 and 1."""
@@ -41,7 +45,7 @@ def spread_of(values: pl.Series) -> Spread | None:
     known = values.drop_nulls()
     if known.is_empty():
         return None
-    if float(known.max()) >= min(s for s in SENTINELS if s > 0) or float(known.min()) <= max(s for s in SENTINELS if s < 0):  # type: ignore[arg-type]
+    if known.max() >= _LEAST_SENTINEL or known.min() <= _TOP_NEGATIVE_SENTINEL:  # type: ignore[operator]
         known = known.filter(~known.is_in(SENTINELS))
         if known.is_empty():
             return None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime, timedelta, timezone
+from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
 
@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 Micros = NDArray[np.int64]
-_EPOCH = datetime(1970, 1, 1, tzinfo=timezone.utc)
+_EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _DAY_US = 86_400_000_000
 _SURE_STEP_BACK_US = 600_000_000
 
@@ -101,5 +101,6 @@ def _second_pass_rising(local: Micros, inside: NDArray[np.intp], twice_us: int, 
 
 
 def days_added(clock: Micros) -> Micros:
-    """Clock times without a date, in file order, with a day added at each midnight passed (a fall of over half a day)."""
-    return clock + np.concatenate([[0], np.cumsum(np.diff(clock) < -_DAY_US // 2)]) * _DAY_US
+    """Clock times without a date, in file order, a day added at each midnight passed (a fall of over half a day)."""
+    passed = np.cumsum(np.diff(clock, prepend=clock[:1]) < -_DAY_US // 2)
+    return np.asarray(clock + passed * _DAY_US, dtype=np.int64)

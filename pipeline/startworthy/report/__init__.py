@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection
 from pathlib import Path
 
+from startworthy.callable_stage import make_callable
 from startworthy.results import Checked
 from startworthy.words import Style, Units
 
@@ -57,3 +58,6 @@ def write_report(
     for kind in kinds:
         written += write_logbook(checked, out / "logbook", "parquet" if kind == "parquet" else "csv")
     return written + write_refused(checked, out / "refused.csv")
+
+
+make_callable(__name__)
