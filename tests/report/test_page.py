@@ -232,6 +232,14 @@ def test_a_table_that_is_cut_says_how_much_there_is(tmp_path: Path, rows: int, c
     assert (f"The last {MOST_ROWS} of {rows}; all in logbook/marks.csv." in Reader(again).text) is cut
 
 
+def test_a_column_of_which_the_log_shows_nothing_is_left_out_and_named(tmp_path: Path) -> None:
+    page = _pages(made.one_set(), tmp_path)["HILL-01.html"]
+    starts = page[page.index('<table class="starts">') : page.index('<table class="runs">')]
+    assert "The log shows nothing of: Ready after." in starts
+    assert '<th scope="col">Ready after</th>' not in starts
+    assert '<th scope="col">Lowest</th>' in starts
+
+
 def test_files_columns_and_refusals_that_are_cut_say_how_many_there_are(tmp_path: Path) -> None:
     kinds = pl.concat(
         [

@@ -81,10 +81,30 @@ def logbook_tables(book: Logbook, style: Style, where: Where) -> list[Table]:
 
 def _table(name: str, frame: pl.DataFrame, columns: Iterable[str], style: Style, where: Where) -> Table:
     words = texts("report")
-    heads = tuple(words["columns"]["load_kw_mean" if c == "load" else c] for c in columns)
+    known = [column for column in columns if frame.is_empty() or _has_values(frame, column)]
+    unknown = [_head(column) for column in columns if column not in known]
+    note = _note(name, frame.height, style, where)
+    if unknown:
+        note = f"{note} {style.fill(words['table']['columns_unknown'], {'columns': ', '.join(unknown)})}"
     last = frame.sort("began_at", maintain_order=True).tail(MOST_ROWS).reverse()
-    rows = tuple(tuple(_cell(name, c, row, style) for c in columns) for row in last.iter_rows(named=True))
-    return Table(name, words["table"][f"caption_{name}"], _note(name, frame.height, style, where), heads, rows)
+    rows = tuple(tuple(_cell(name, c, row, style) for c in known) for row in last.iter_rows(named=True))
+    return Table(name, words["table"][f"caption_{name}"], note, tuple(_head(c) for c in known), rows)
+
+
+# columns of a page's table that are made of more than one of the logbook's, or of another
+_MADE_OF = {
+    "attempts": ("attempts", "attempts_at_least"),
+    "load": ("load_kw_mean", "load_fraction_mean"),
+    "size": ("value",),
+}
+
+
+def _has_values(frame: pl.DataFrame, column: str) -> bool:
+    return any(frame[name].count() > 0 for name in _MADE_OF.get(column, (column,)))
+
+
+def _head(column: str) -> str:
+    return str(texts("report")["columns"]["load_kw_mean" if column == "load" else column])
 
 
 def _note(name: str, total: int, style: Style, where: Where) -> str:

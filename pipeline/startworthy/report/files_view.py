@@ -85,7 +85,7 @@ def _column(column: ColumnRead) -> tuple[str, ...]:
     words = texts("report")["reading"]
     if column.signal is None:
         return column.header, words["ignored"], "", column.why
-    unit = _UNITS.get(column.unit, column.unit) or words["no_unit"]
+    unit = _UNITS.get(column.unit, column.unit)
     if column.unit:
         unit = f"{unit} ({words['stated' if column.unit_stated else 'inferred']})"
     return column.header, signal_name(column.signal), unit, column.why
