@@ -131,9 +131,10 @@ def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     same = pl.col("set_id").eq(pl.col("set_id").shift(-1)).fill_null(False)
     later = pl.col("began_at").shift(-1)
     ended = pl.coalesce("ended_at", "last_at")
-    fires = (_s(pl.col("fired_at") - ended) <= FIRES_WITHIN_S) & ~(same & (later < pl.col("fired_at"))).fill_null(False)
     low = _s(pl.col("last_at") - pl.col("began_at"))
     high = _s(ended - pl.coalesce("before_at", "began_at")) + pl.col("clock_s")
+    within = pl.max_horizontal(pl.lit(FIRES_WITHIN_S), 1.5 * high / (pl.col("rows") + 1))
+    fires = (_s(pl.col("fired_at") - ended) <= within) & ~(same & (later < pl.col("fired_at"))).fill_null(False)
     drop = pl.col("battery_before_v") - pl.col("battery_min_v")
     found = found.with_columns(
         fires.fill_null(False).alias("fired"),

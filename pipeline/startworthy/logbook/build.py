@@ -181,9 +181,10 @@ def _values_read(frame: pl.DataFrame) -> dict[str, dict[str, int]]:
     """set_id to signal (and `row`) to values there. A column without nulls has as many as there are rows."""
     partly = [name for name in frame.columns if name in SIGNALS and frame[name].null_count()]
     whole = [name for name in frame.columns if name in SIGNALS and name not in partly]
-    counts = frame.group_by("set_id").agg(pl.len().alias("row"), pl.col(partly).count() if partly else [])
-    counts = counts.with_columns(pl.col("set_id").cast(pl.String))
+    blocks = frame["set_id"].rle().struct.unnest().rename({"value": "set_id", "len": "row"})
+    if partly:
+        blocks = blocks.join(frame.group_by("set_id").agg(pl.col(partly).count()), on="set_id")
     return {
         row["set_id"]: {"row": row["row"], **{n: row[n] for n in partly}, **dict.fromkeys(whole, row["row"])}
-        for row in counts.iter_rows(named=True)
+        for row in blocks.with_columns(pl.col("set_id").cast(pl.String)).iter_rows(named=True)
     }

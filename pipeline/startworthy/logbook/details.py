@@ -289,7 +289,7 @@ def with_levels(runs: pl.DataFrame, found: pl.DataFrame, tank_litres: dict[str, 
     )
     used = (pl.col("fuel_before_fraction") - pl.col("fuel_after_fraction")) * litres
     # a tank that is fuller after a run was filled: what the run used is lost in that
-    used = pl.when(used >= -FUEL_NOISE * litres).then(used)
+    used = pl.when(used >= -FUEL_NOISE * litres).then(used.clip(0))
     flow = pl.col("flow_l") if "flow_l" in runs.columns else pl.lit(None, pl.Float64)
     return runs.with_columns(pl.coalesce(flow, used).alias("fuel_used_l")).sort("set_id", "run")
 

@@ -35,7 +35,7 @@ class FuelUsed:
 def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, tank: float | None) -> FuelUsed | None:
     """Fuel used by the runs of one set; None where neither flow nor level and tank tell it.
 
-    runs, marks, days: tables of one set. tank: litres when full. A run without a level on both sides is left out.
+    runs, marks, days: tables of one set. tank: litres when full. A run without both levels is left out.
     """
     told = runs.filter(pl.col("fuel_before_fraction").is_not_null() & pl.col("fuel_after_fraction").is_not_null())
     if tank is None or told.is_empty():
@@ -71,7 +71,7 @@ def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, tank:
 
 
 def _end_noise(days: pl.DataFrame) -> float:
-    """Standard deviation of one level at rest, as a share of the tank: from day to day without a run, at least 0.2 %."""
+    """Standard deviation of one level at rest, as a share of the tank: from day to day without a run, 0.2 % or more."""
     calm = pl.col("running_s").eq(0) & pl.col("running_s").shift(1).eq(0)
     steps = days.select(pl.col("rest_fuel_fraction").diff().filter(calm).drop_nulls().abs()).to_series()
     steps = steps.filter(steps < STEP_FRACTION)

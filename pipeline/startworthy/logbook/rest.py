@@ -6,6 +6,9 @@ them and not over its rows. Every zone's days begin on a quarter hour.
 
 from __future__ import annotations
 
+from typing import Any
+
+import numpy as np
 import polars as pl
 
 from startworthy.logbook.rows import Rows
@@ -13,7 +16,6 @@ from startworthy.logbook.tables import in_form
 from startworthy.signals import Mode
 
 QUARTER_S = 900
-_SET_STRIDE = 10_000_000_000  # more quarter hours than any instant has, so that sets never share a key
 SURFACE_CHARGE_H = 4.0
 """A rest voltage says nothing of the charge until about 4 h after charging ended (battery texts)."""
 
@@ -25,50 +27,46 @@ def quarters(rows: Rows) -> pl.DataFrame:
     (null if not seen at rest; ambient in any state), battery_s, fuel_s, seconds per mode, mains_lost_s, hour_meter_h,
     starts_counter, since_run_h.
     """
-    weight, rest = pl.col("weight_s"), ~pl.col("running")
-    parts: dict[str, pl.Expr] = {"covered_s": weight, "running_s": pl.when("running").then(weight).otherwise(0.0)}
+    frame = rows.frame
+    weight, running = frame["weight_s"].to_numpy(), frame["running"].to_numpy()
+    quarter = frame["at"].to_physical().to_numpy() // (QUARTER_S * 1_000_000)
+    starts = np.flatnonzero(np.append(True, quarter[1:] != quarter[:-1]) | frame["new"].to_numpy())
+
+    def total(values: np.ndarray) -> np.ndarray:
+        """Sum over each quarter hour; the rows of one lie together."""
+        return np.add.reduceat(values, starts)
+
+    rest = np.where(running, 0.0, weight)
+    rest_s = total(rest)
+    columns: dict[str, Any] = {
+        "set_id": frame["set_id"].gather(starts).cast(pl.String),
+        "quarter_at": pl.Series(quarter[starts] * (QUARTER_S * 1_000_000)).cast(pl.Datetime("us", "UTC")),
+        "rows": np.diff(np.append(starts, frame.height)).astype(np.int32),
+        "covered_s": total(weight),
+        "running_s": total(np.where(running, weight, 0.0)),
+    }
     for name in ("battery_v", "fuel_fraction", "fuel_l", "coolant_c", "ambient_c"):
-        if rows.has(name):
-            where = pl.col(name).is_not_null() if name == "ambient_c" else rest & pl.col(name).is_not_null()
-            # masked before the grouping: a filter inside of every group costs many times more
-            parts[f"{name}_held"] = pl.when(where).then(weight).otherwise(0.0)
-            parts[f"{name}_sum"] = pl.when(where).then(pl.col(name) * weight).otherwise(0.0)
-    if rows.has("mode"):
-        parts |= {
-            f"{mode.value}_s": pl.when(pl.col("mode") == mode.value).then(weight).otherwise(0.0)
-            for mode in _modes(rows)
-        }
+        if not rows.has(name):
+            continue
+        values, own, own_s = frame[name], (weight if name == "ambient_c" else rest), rest_s
+        if values.null_count():
+            own = np.where(values.is_null().to_numpy(), 0.0, own)
+            own_s = total(own)
+        elif name == "ambient_c":
+            own_s = columns["covered_s"]
+        with np.errstate(invalid="ignore"):
+            columns[name] = pl.Series(total(values.fill_null(0.0).to_numpy() * own) / own_s).fill_nan(None)
+        if name in {"battery_v", "fuel_fraction"}:
+            columns[f"{name.split('_')[0]}_s"] = own_s
+    for mode in _modes(rows):
+        there = frame.select((pl.col("mode") == mode.value).fill_null(False)).to_series().to_numpy()
+        columns[f"{mode.value}_s"] = columns["covered_s"] if there.all() else total(np.where(there, weight, 0.0))
     lost = mains_lost(rows)
     if lost is not None:
-        parts["mains_lost_s"] = pl.when(lost).then(weight).otherwise(0.0)
-    last = [name for name in ("hour_meter_h", "starts_counter") if rows.has(name)]
-    key = pl.col("new").cum_sum().cast(pl.Int64) * _SET_STRIDE + pl.col("at").dt.epoch("s") // QUARTER_S
-    keyed = rows.frame.select(key.alias("key").set_sorted(), "set_id", *[e.alias(n) for n, e in parts.items()], *last)
-    found = (
-        keyed.lazy()
-        .group_by("key", maintain_order=True)
-        .agg(
-            pl.col("set_id").first(),
-            pl.len().cast(pl.Int32).alias("rows"),
-            *[pl.col(name).sum() for name in parts],
-            *[pl.col(name).last() for name in last],
-        )
-        .with_columns(
-            pl.col("set_id").cast(pl.String),
-            ((pl.col("key") % _SET_STRIDE) * QUARTER_S * 1_000_000).cast(pl.Datetime("us", "UTC")).alias("quarter_at"),
-            *[
-                pl.when(pl.col(f"{name}_held") > 0).then(pl.col(f"{name}_sum") / pl.col(f"{name}_held")).alias(name)
-                for name in ("battery_v", "fuel_fraction", "fuel_l", "coolant_c", "ambient_c")
-                if rows.has(name)
-            ],
-        )
-        .rename(
-            {f"{name}_held": f"{name.split('_')[0]}_s" for name in ("battery_v", "fuel_fraction") if rows.has(name)}
-        )
-        .drop("key", pl.selectors.ends_with("_sum", "_held"))
-        .sort("set_id", "quarter_at")
-        .collect()
-    )
+        columns["mains_lost_s"] = total(np.where(frame.select(lost).to_series().to_numpy(), weight, 0.0))
+    ends = np.append(starts[1:], frame.height) - 1
+    columns |= {name: frame[name].gather(ends) for name in ("hour_meter_h", "starts_counter") if rows.has(name)}
+    found = pl.DataFrame(columns)
     absent = (
         "battery_v",
         "fuel_fraction",
@@ -156,6 +154,8 @@ def with_fuel_fraction(found: pl.DataFrame, tank_litres: dict[str, float]) -> pl
 
 def _modes(rows: Rows) -> list[Mode]:
     """The modes that the log has, so that no pass is made for the others."""
+    if not rows.has("mode"):
+        return []
     there = set(rows.frame["mode"].unique().drop_nulls().cast(pl.String))
     return [mode for mode in Mode if mode.value in there]
 

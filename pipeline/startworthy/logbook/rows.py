@@ -47,20 +47,31 @@ class Rows:
 
 
 def label(readings: pl.DataFrame, profile: Profile) -> Rows:
-    """Label the readings (sorted by set_id, at; all sets of one profile)."""
-    code = pl.col("set_id").to_physical()
-    new = code.ne(code.shift(1)).fill_null(True)
-    dt = pl.col("at").diff().dt.total_microseconds() / 1e6
-    frame = readings.with_columns(new.alias("new"), pl.when(new).then(None).otherwise(dt).alias("dt_s"))
-    frame = frame.with_columns(_running(frame, profile.tellers))
-    intervals = _usual_intervals(frame)
-    frame = frame.with_columns(_gaps(frame, intervals))
-    run = pl.col("running")
-    change = pl.col("new") | pl.col("gap") | run.ne(run.shift(1)).fill_null(True)
-    idx = frame.select(change.arg_true().cast(pl.UInt32).alias("idx"))["idx"]
+    """Label the readings (sorted by set_id, at; all sets of one profile).
+
+    Whole columns are worked on as arrays: with millions of rows each further pass over a frame tells.
+    """
+    code = readings["set_id"].to_physical().to_numpy()
+    new = np.ones(readings.height, dtype=bool)
+    new[1:] = code[1:] != code[:-1]
+    at = readings["at"].to_physical().to_numpy()
+    dt = np.full(readings.height, np.nan)
+    dt[1:] = np.diff(at) / 1e6
+    dt[new] = 0.0
+    first = pl.Series(np.flatnonzero(new))
+    frame = readings.with_columns(pl.Series("new", new), pl.Series("dt_s", dt).scatter(first, None))
+    run = _running(frame, profile.tellers)
+    frame = frame.with_columns(pl.Series("running", run))
+    intervals = _usual_intervals(frame, dt, run)
+    gap = _gaps(frame, dt, intervals)
+    cut = new | gap
+    change = cut.copy()
+    change[1:] |= run[1:] != run[:-1]
+    idx = pl.Series("idx", np.flatnonzero(change).astype(np.uint32))
+    frame = frame.with_columns(pl.Series("gap", gap), _weight(frame, dt, cut, intervals))
     heads = frame.select("set_id", "at", "new", "gap", "running")[idx].insert_column(0, idx)
     heads = _with_restarts(frame, heads.with_columns(pl.lit(False).alias("restart")))
-    return Rows(_weighted(frame, intervals), heads, intervals, profile)
+    return Rows(frame, heads, intervals, profile)
 
 
 def _with_restarts(frame: pl.DataFrame, heads: pl.DataFrame) -> pl.DataFrame:
@@ -100,28 +111,27 @@ def _with_restarts(frame: pl.DataFrame, heads: pl.DataFrame) -> pl.DataFrame:
     return pl.concat([heads, more.filter(told.fill_null(False))]).sort("idx")
 
 
-def _running(frame: pl.DataFrame, tellers: Tellers) -> pl.Series:
+def _running(frame: pl.DataFrame, tellers: Tellers) -> np.ndarray:
     """Whether each row runs. The vote is only held where any signal is not plainly that of a set at rest."""
     names = _voters(frame.columns, tellers)
-    calm = [~(pl.col(name) >= off).fill_null(False) for name, off in names.items()]
-    texts = [pl.col("state").is_null()] if tellers.state else []
-    unknown = pl.all_horizontal([pl.col(name).is_null() for name in names] + texts) if names or texts else pl.lit(False)
-    some_unknown = all(frame[name].null_count() for name in names)
-    active = ~pl.all_horizontal(calm) if calm else pl.lit(False)
+    if not names and not tellers.state:
+        return np.zeros(frame.height, dtype=bool)
+    # a null is not active by itself; only where no voter says anything at all does the vote have to be asked
+    active = pl.any_horizontal([pl.col(name) >= off for name, off in names.items()]) if names else pl.lit(False)
     if tellers.state:
         active = active | pl.col("state").is_not_null()
-    if some_unknown:
-        active = active | unknown
-    idx = frame.with_columns(active.alias("active")).select(pl.col("active").arg_true()).to_series()
+    if all(frame[name].null_count() for name in names):
+        active = active | pl.all_horizontal([pl.col(name).is_null() for name in names] or [pl.col("state").is_null()])
+    idx = frame.select(active.arg_true().alias("idx")).to_series()
     running = np.zeros(frame.height, dtype=bool)
     if not idx.len():
-        return pl.Series("running", running)
+        return running
     told = frame[idx].select(_vote(frame.columns, tellers).alias("vote"), pl.col("new"))
     rows, vote = idx.to_numpy(), told["vote"].to_numpy()
     running[rows] = vote > 0
     open_rows = rows[(vote == 0) & ~told["new"].to_numpy()]
     if not len(open_rows):
-        return pl.Series("running", running)
+        return running
     # a row that tells nothing goes on as the last one that did, but not for longer than a gap would be bridged
     last_told = np.arange(frame.height)
     last_told[open_rows] = 0
@@ -130,7 +140,7 @@ def _running(frame: pl.DataFrame, tellers: Tellers) -> pl.Series:
     usual_s = frame["dt_s"].median() or 0.0
     recent = at - at[last_told] <= max(GAP_LEAST_S, GAP_INTERVALS * float(usual_s)) * 1e6  # type: ignore[arg-type]
     running[open_rows] = (running[last_told] & recent)[open_rows]
-    return pl.Series("running", running)
+    return running
 
 
 def _voters(columns: list[str], tellers: Tellers) -> dict[str, float]:
@@ -208,18 +218,21 @@ def _vote(columns: list[str], tellers: Tellers) -> pl.Expr:
     return pl.sum_horizontal(votes) if votes else pl.lit(-1.0)
 
 
-def _usual_intervals(frame: pl.DataFrame) -> pl.DataFrame:
+def _usual_intervals(frame: pl.DataFrame, dt: np.ndarray, run: np.ndarray) -> pl.DataFrame:
     """Per set: the interval under which half of the time at rest (and running) lies, breaks left out.
 
     By time and not by rows, so that a minute at 1 s after each start does not hide that the log rests at 300 s.
     """
-    every = frame.filter("new").select("set_id").lazy()
-    stride = max(1, frame.height // (_SAMPLE_ROWS * max(1, int(frame["new"].sum()))))
-    running = pl.col("running")
-    ran = frame.lazy().filter(running & running.shift(1)).select("set_id", "dt_s")
-    rest = (
-        frame.lazy().select("set_id", "dt_s", running).gather_every(stride, 1).filter(~running).select("set_id", "dt_s")
-    )
+    first = np.flatnonzero(frame["new"].to_numpy())
+    stride = max(1, frame.height // (_SAMPLE_ROWS * max(1, len(first))))
+    some = np.arange(1, frame.height, stride)
+
+    def pairs(idx: np.ndarray) -> pl.LazyFrame:
+        return pl.DataFrame({"set_id": frame["set_id"].gather(idx), "dt_s": dt[idx]}).lazy()
+
+    every = frame.select("set_id")[first].lazy()
+    rest = pairs(some[~run[some]])
+    ran = pairs(np.flatnonzero(run[1:] & run[:-1]) + 1)
 
     def usual(pairs: pl.LazyFrame, name: str) -> pl.LazyFrame:
         middle = pl.col("dt_s").median().over("set_id")
@@ -247,34 +260,29 @@ def _in_force(intervals: pl.DataFrame) -> pl.DataFrame:
     )
 
 
-def _gaps(frame: pl.DataFrame, intervals: pl.DataFrame) -> pl.Series:
+def _gaps(frame: pl.DataFrame, dt: np.ndarray, intervals: pl.DataFrame) -> np.ndarray:
     """Whether a gap lies before each row. Only breaks longer than the shortest that may be one are looked at."""
     usual = _in_force(intervals)
     shortest = float(usual.select(pl.min_horizontal("rest_s", "running_s").min()).item())
-    least = max(GAP_LEAST_S, GAP_INTERVALS * shortest)
-    idx = frame.select((pl.col("dt_s") > least).fill_null(False).arg_true()).to_series()
+    idx = pl.Series("idx", np.flatnonzero(dt > max(GAP_LEAST_S, GAP_INTERVALS * shortest)))
     gap = np.zeros(frame.height, dtype=bool)
     if idx.len():
         ran_on = frame["running"].gather(idx) & frame["running"].gather(idx - 1)
-        breaks = (
-            frame.select("set_id", "dt_s")[idx]
-            .with_columns(ran_on.alias("ran_on"))
-            .join(usual, on="set_id", how="left", maintain_order="left")
-        )
+        breaks = frame.select("set_id", "dt_s")[idx].with_columns(ran_on.alias("ran_on"))
+        breaks = breaks.join(usual, on="set_id", how="left", maintain_order="left")
         rest, running = pl.col("rest_s"), pl.col("running_s")
         longest = pl.when("ran_on").then(running).otherwise(pl.max_horizontal(rest, running)) * GAP_INTERVALS
-        gap[idx.to_numpy()] = (
-            breaks.select(pl.col("dt_s") > pl.max_horizontal(longest, pl.lit(GAP_LEAST_S))).to_series().to_numpy()
-        )
-    return pl.Series("gap", gap)
+        told = breaks.select(pl.col("dt_s") > pl.max_horizontal(longest, pl.lit(GAP_LEAST_S)))
+        gap[idx.to_numpy()] = told.to_series().to_numpy()
+    return gap
 
 
-def _weighted(frame: pl.DataFrame, intervals: pl.DataFrame) -> pl.DataFrame:
-    """Adds weight_s: until the next row, or the usual interval where a gap or the set's end follows."""
-    weight = frame["dt_s"].shift(-1).alias("weight_s")
-    broken = frame.select((pl.col("new") | pl.col("gap")).shift(-1).fill_null(True).arg_true()).to_series()
-    last = frame.select("set_id", "running")[broken].join(
-        _in_force(intervals), on="set_id", how="left", maintain_order="left"
-    )
-    own = last.select(pl.when("running").then("running_s").otherwise("rest_s")).to_series()
-    return frame.with_columns(weight.scatter(broken, own))
+def _weight(frame: pl.DataFrame, dt: np.ndarray, cut: np.ndarray, intervals: pl.DataFrame) -> pl.Series:
+    """Seconds for which each row counts: until the next row, or the usual interval where a gap or the end follows."""
+    weight = np.empty(frame.height)
+    weight[:-1] = dt[1:]
+    broken = np.flatnonzero(np.append(cut[1:], True))
+    last = frame.select("set_id", "running")[broken]
+    last = last.join(_in_force(intervals), on="set_id", how="left", maintain_order="left")
+    weight[broken] = last.select(pl.when("running").then("running_s").otherwise("rest_s")).to_series().to_numpy()
+    return pl.Series("weight_s", weight)

@@ -17,9 +17,9 @@ PHANTOM_S = 20.0
 def stretches(rows: Rows) -> pl.DataFrame:
     """One row per stretch of running rows, then joined over short gaps: the skeleton of the runs table.
 
-    Columns: set_id, run (from 1 in each set), spans (first and last row of each stretch), began_at, ended_at, last_at,
-    before_at, after_at, start_seen, end_seen, in_gap (it began within a gap after rest), running_low_s, running_high_s, missing_s, rows,
-    first_idx, last_idx.
+    Columns: set_id, run (from 1 in each set), spans (first and last row of each stretch), began_at, ended_at,
+    last_at, before_at, after_at, start_seen, end_seen, in_gap (it began within a gap after rest), running_low_s,
+    running_high_s, missing_s, rows, first_idx, last_idx.
     """
     frame = rows.frame
     heads = rows.heads.rename({"idx": "first_idx", "at": "first_at"})

@@ -12,7 +12,7 @@ WIDTH = 78
 
 
 def account(log: Understood) -> Iterator[str]:
-    """The lines: file, layout, sets, span, columns with their signals and units, what was ignored and why, first rows."""
+    """The lines: file, layout, span, sets, columns with signals and units, what was ignored and why, first rows."""
     words = texts("report")["understood"]
     yield one_line(words["file"].format(path=log.path, how=log.described or words["not_understood"]))
     if log.rows is not None:

@@ -77,7 +77,7 @@ class Style:
         return factor, offset, _PRINTED[printed][0] if printed in _PRINTED else printed
 
     def quantity(self, value: float | None, unit: str) -> str:
-        """A number in a unit as limits and findings state it (`V`, `Cel`, `1`), as text. None is printed as 'not known'."""
+        """A number in a unit as limits and findings state it (`V`, `Cel`, `1`), as text; 'not known' for None."""
         if value is None:
             return "not known"
         return self.number(value, unit_ending(unit), whole=value == round(value))
