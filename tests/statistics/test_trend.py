@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from startworthy.statistics.trend import theil_sen
+from startworthy.statistics.trend import onset, theil_sen
 
 finite = st.floats(-1e6, 1e6, allow_nan=False)
 
@@ -75,3 +75,23 @@ def test_a_wider_confidence_gives_a_wider_interval(values):
     narrow, wide = theil_sen(x, y, 0.8), theil_sen(x, y, 0.99)
     assert wide.low <= narrow.low
     assert narrow.high <= wide.high
+
+
+@given(st.integers(0, 20), st.integers(14, 60), st.floats(0.001, 10.0))
+def test_the_onset_of_a_slope_is_found_to_the_row(level_rows, sloping_rows, slope):
+    values = [1.0] * level_rows + [1.0 - slope * k for k in range(sloping_rows)]
+    assert onset(pl.Series(values)).row == level_rows
+
+
+def test_the_onset_bears_some_scatter():
+    values = pl.Series([0.0] * 30 + [-0.003 * k for k in range(60)]).round(2)
+    assert onset(values).row == pytest.approx(30, abs=3)
+
+
+def test_no_onset_where_nothing_moves_or_little_is_there():
+    for values in ([], [1.0, 2.0, 3.0], [1.0] * 10):
+        found = onset(pl.Series(values, dtype=pl.Float64))
+        assert found.row is None
+        assert found.why
+    with pytest.raises(ValueError, match="gaps"):
+        onset(pl.Series([1.0, None, 2.0, 3.0]))

@@ -176,8 +176,8 @@ def _few_rows(book: Logbook, known: Known, limit: Limits, starts: pl.DataFrame) 
             why="few_rows",
             interval_s=interval_s,
             starts=starts.height,
-            rows=limit.value("battery_crank_rows"),
-            wanted=few.value,
+            rows=int(limit.value("battery_crank_rows")),
+            wanted=int(few.value),
         )
         return
     latest = close.tail(int(few.value))

@@ -10,6 +10,7 @@ from startworthy.check.found import (
     WEEK_DAYS,
     day_begins,
     day_ends,
+    eased,
     found,
     log_ends,
     middle,
@@ -17,11 +18,11 @@ from startworthy.check.found import (
     not_assessed,
 )
 from startworthy.check.frame import check
-from startworthy.findings import Clear, Outcome, Question, Reason, Severity
+from startworthy.findings import Clear, Finding, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
 from startworthy.statistics.robust import scatter
-from startworthy.statistics.trend import Slope, theil_sen
+from startworthy.statistics.trend import Slope, onset, theil_sen
 
 _DIGITS = 9
 
@@ -87,6 +88,7 @@ def low(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         "fuel_lost_days",
         "fuel_lost_window_days",
         "fuel_low_fraction",
+        "fault_recent_days",
         "trend_confidence",
     ],
     since="0.1",
@@ -112,31 +114,10 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
         )
         return
     for window in (steps, steps.tail(int(limit.value("fuel_lost_window_days")))):
-        slope, fall, allowed = _fall(window, limit)
-        week = round(-(slope.per_x or 0.0) * WEEK_DAYS, _DIGITS)
-        if limit["fuel_lost_week_fraction"].broken_by(week) and slope.falls and fall > allowed:
-            level = float(days["rest_fuel_fraction"][-1])
-            is_low = limit["fuel_low_fraction"].broken_by(level)
-            yield found(
-                "fuel.lost_at_rest",
-                Severity.URGENT if is_low else Severity.SOON,
-                limit["fuel_lost_week_fraction"],
-                week,
-                (day_begins(window["day"][0], known.time_zone), day_ends(window["day"][-1], known.time_zone)),
-                variant="slow",
-                evidence={
-                    "week_fraction": week,
-                    "week_low_fraction": -(slope.high or 0.0) * WEEK_DAYS,
-                    "week_high_fraction": -(slope.low or 0.0) * WEEK_DAYS,
-                    "days": window.height,
-                    "fall_fraction": fall,
-                    "level_fraction": level,
-                    "from_date": day_begins(window["day"][0], known.time_zone),
-                },
-            )
+        if _falls(window, limit):
+            yield _told_slow(known, _since_it_began(window, limit), days, limit)
             return
-    slope, _, _ = _fall(steps, limit)
-    yield Clear("fuel.lost_at_rest", {"steps": steps.height, "week_fraction": -(slope.per_x or 0.0) * WEEK_DAYS})
+    yield Clear("fuel.lost_at_rest", {"steps": steps.height, "week_fraction": _week(_slope(steps, limit))})
 
 
 def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
@@ -206,19 +187,18 @@ def _sudden(book: Logbook, known: Known, days: pl.DataFrame, limit: Limits) -> p
 
 def _told_sudden(known: Known, sudden: pl.DataFrame, days: pl.DataFrame, limit: Limits) -> Iterator[Outcome]:
     worst, last = sudden.sort("fall").row(-1, named=True), sudden.row(-1, named=True)
-    level = (
-        float(days["rest_fuel_fraction"][-1])
-        if days["rest_fuel_last_fraction"][-1] is None
-        else float(days["rest_fuel_last_fraction"][-1])
-    )
+    level = _level_now(days)
     much = limit["fuel_lost_urgent_fraction"].broken_by(worst["fall"])
     is_low = limit["fuel_low_fraction"].broken_by(level)
+    ended_at = day_ends(last["day"], known.time_zone)
+    age_days = (days["day"][-1] - last["day"]).days
+    severity = Severity.URGENT if much or is_low else Severity.SOON
     yield found(
         "fuel.lost_at_rest",
-        Severity.URGENT if much or is_low else Severity.SOON,
+        eased(severity) if limit["fault_recent_days"].broken_by(age_days) and not is_low else severity,
         limit["fuel_lost_sudden_fraction"],
         worst["fall"],
-        (day_begins(sudden["day"][0], known.time_zone), day_ends(last["day"], known.time_zone)),
+        (day_begins(sudden["day"][0], known.time_zone), ended_at),
         variant="sudden",
         evidence={
             "times": sudden.height,
@@ -230,20 +210,71 @@ def _told_sudden(known: Known, sudden: pl.DataFrame, days: pl.DataFrame, limit: 
     )
 
 
-def _fall(steps: pl.DataFrame, limit: Limits) -> tuple[Slope, float, float]:
-    """Slope a day over the steps of rest days set end to end, the whole fall, and what is allowed to it."""
-    n = steps.height
-    level = pl.concat([pl.Series([0.0]), steps["step"].cum_sum().cast(pl.Float64)])
-    slope = theil_sen(pl.Series(range(n + 1)), level, limit.value("trend_confidence"))
+def _levels(steps: pl.DataFrame) -> pl.Series:
+    """The steps from one day at rest to the next, set end to end from 0."""
+    return pl.concat([pl.Series([0.0]), steps["step"].cum_sum().cast(pl.Float64)])
+
+
+def _slope(steps: pl.DataFrame, limit: Limits) -> Slope:
+    """Slope of the level over days at rest, in shares of the tank a day."""
+    return theil_sen(pl.Series(range(steps.height + 1)), _levels(steps), limit.value("trend_confidence"))
+
+
+def _week(slope: Slope) -> float:
+    """What is lost in a week, as a share of the tank."""
+    return round(-(slope.per_x or 0.0) * WEEK_DAYS, _DIGITS)
+
+
+def _falls(steps: pl.DataFrame, limit: Limits) -> bool:
+    """It falls faster than the limit, surely, and by more than scatter, a least share and cooling account for."""
+    slope = _slope(steps, limit)
     # a step is the difference of two medians: its scatter is that of one, times the root of two
     noise = (scatter(steps["step"]).scatter or 0.0) / 2**0.5
     ends = int(WEEK_DAYS)
     early, late = middle(steps["air_c"].head(ends)), middle(steps["air_c"].tail(ends))
-    change_c = abs(float(late) - float(early)) if early is not None and late is not None else 0.0
-    contents = float(most(steps["rest_fuel_fraction"]) or 0.0)
+    change_c = abs(late - early) if early is not None and late is not None else 0.0
     allowed = max(
         limit.value("fuel_lost_noise") * noise,
         limit.value("fuel_lost_least_fraction"),
-        limit.value("fuel_lost_per_c_fraction") * contents * change_c,
+        limit.value("fuel_lost_per_c_fraction") * (most(steps["rest_fuel_fraction"]) or 0.0) * change_c,
     )
-    return slope, -(slope.per_x or 0.0) * n, allowed
+    fall = _week(slope) / WEEK_DAYS * steps.height
+    return limit["fuel_lost_week_fraction"].broken_by(_week(slope)) and slope.falls and fall > allowed
+
+
+def _since_it_began(steps: pl.DataFrame, limit: Limits) -> pl.DataFrame:
+    """The steps since the level left its plateau, where enough of them are left to tell a slope by."""
+    began = onset(_levels(steps)).row or 0
+    since = steps.slice(began)
+    return steps if limit["fuel_lost_days"].broken_by(since.height) or not _falls(since, limit) else since
+
+
+def _told_slow(known: Known, steps: pl.DataFrame, days: pl.DataFrame, limit: Limits) -> Finding:
+    slope = _slope(steps, limit)
+    level = _level_now(days)
+    is_low = limit["fuel_low_fraction"].broken_by(level)
+    began_at = day_begins(steps["day"][0], known.time_zone)
+    return found(
+        "fuel.lost_at_rest",
+        Severity.URGENT if is_low else Severity.SOON,
+        limit["fuel_lost_week_fraction"],
+        _week(slope),
+        (began_at, day_ends(steps["day"][-1], known.time_zone)),
+        variant="slow",
+        evidence={
+            "week_fraction": _week(slope),
+            "week_low_fraction": -(slope.high or 0.0) * WEEK_DAYS,
+            "week_high_fraction": -(slope.low or 0.0) * WEEK_DAYS,
+            "days": steps.height,
+            "fall_fraction": _week(slope) / WEEK_DAYS * steps.height,
+            "level_fraction": level,
+            "from_date": began_at,
+        },
+    )
+
+
+def _level_now(days: pl.DataFrame) -> float:
+    """The last level at rest."""
+    last = days.row(-1, named=True)
+    level = last["rest_fuel_last_fraction"]
+    return float(last["rest_fuel_fraction"] if level is None else level)

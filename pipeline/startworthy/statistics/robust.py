@@ -30,9 +30,7 @@ def scatter(values: pl.Series) -> Scatter:
     if known.is_empty():
         return Scatter(None, None, 0, "median absolute deviation", "no values")
     median = _median(known)
-    return Scatter(
-        median, MAD_TO_SIGMA * _median((known - median).abs()), known.len(), "median absolute deviation"
-    )
+    return Scatter(median, MAD_TO_SIGMA * _median((known - median).abs()), known.len(), "median absolute deviation")
 
 
 def _median(values: pl.Series) -> float:

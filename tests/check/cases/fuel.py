@@ -60,6 +60,8 @@ CASES = [
         [(0.8 - 0.003 * n + (0.4 if n > 40 else 0.0), RUN_DAY if n % 7 == 0 else {}) for n in range(80)], marks=[mark("refuel", at(41, 9), at(41, 9.5), value=0.4)]), "soon", "slow"),
     raises("fuel.lost_at_rest", "a tenth within a day", levels(drained), "soon", "sudden"),
     raises("fuel.lost_at_rest", "a quarter overnight", levels([0.8] * 20 + [0.55] * 20), "urgent", "sudden"),
+    raises("fuel.lost_at_rest", "a quarter overnight, four months ago", levels([0.8] * 20 + [0.55] * 120), "soon", "sudden"),
+    raises("fuel.lost_at_rest", "a tenth within a day, four months ago", levels([0.8] * 20 + [0.7] * 120), "note", "sudden"),
     raises("fuel.lost_at_rest", "a tenth, and then it is low", levels([0.3] * 20 + [0.2] * 20), "urgent", "sudden"),
     raises("fuel.lost_at_rest", "a mark of the logbook", levels([0.8] * 30, marks=[mark("fuel_loss", at(12, 2), at(12, 3), value=0.12, before=0.8, after=0.68)]), "soon", "sudden"),
     silent("fuel.lost_at_rest", "still", levels([0.8] * 60)),

@@ -103,5 +103,6 @@ CASES = [
     silent("start.slow", "long ones long ago", cranked(cranks(9.0, 9.0, 1.5, 1.5, 1.5, 1.5, 1.5))),
     silent("start.slow", "a long attempt that failed is another matter", cranked([*cranks(1.5, 1.5), attempt(40, fired=False, crank_low_s=15.0)])),
     cannot("start.slow", "rows every ten seconds", cranked(cranks(10.0, 10.0, resolution_s=10.0)), Reason.TOO_COARSE),
+    cannot("start.slow", "no start", book(span=YEAR), Reason.NOTHING_SEEN),
     cannot("start.slow", "cranks fell between the rows", book(starts=weekly, runs=[run(1)], span=YEAR, marks=[mark("alarm", at(1))]), Reason.TOO_COARSE, "not_seen"),
 ]  # fmt: skip
