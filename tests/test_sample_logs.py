@@ -16,13 +16,13 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
-from tools.sample_fleet import build, layouts, specs, tank
-from tools.sample_fleet.readings import Readings
-from tools.sample_fleet.story import Story
 
 from startworthy.limits import BY_NAME as LIMITS
 from startworthy.register import load_register
 from startworthy.signals import MODE_WORDS, SIGNALS, UNITS
+from tools.sample_fleet import build, layouts, specs, tank
+from tools.sample_fleet.readings import Readings
+from tools.sample_fleet.story import Story
 
 ROOT = Path(__file__).resolve().parents[1]
 LOGS = ROOT / "sample_logs"
@@ -91,9 +91,7 @@ def test_the_truth_that_is_kept_is_that_of_the_generator(rebuilt: Path) -> None:
 def test_building_twice_gives_the_same_bytes(rebuilt: Path, fleet: dict[str, tuple[Story, Readings]]) -> None:
     for spec in specs.FLEET:
         layout = layouts.LAYOUTS[spec.set_id]
-        assert layouts.write(layout, spec, fleet[spec.set_id][1]) == (rebuilt / layout.file).read_bytes(), (
-            layout.file
-        )
+        assert layouts.write(layout, spec, fleet[spec.set_id][1]) == (rebuilt / layout.file).read_bytes(), layout.file
 
 
 def test_nothing_but_the_logs_and_their_papers_lies_in_the_folder() -> None:
@@ -234,9 +232,7 @@ def test_the_truth_is_within_the_log(set_id: str) -> None:
 
 
 @SETS
-def test_rows_ascend_and_come_at_the_logger_s_own_rates(
-    set_id: str, fleet: dict[str, tuple[Story, Readings]]
-) -> None:
+def test_rows_ascend_and_come_at_the_logger_s_own_rates(set_id: str, fleet: dict[str, tuple[Story, Readings]]) -> None:
     story, taken = fleet[set_id]
     steps = np.diff(taken.at)
     longest = 45 * 60 if story.spec.logger_off else story.spec.rest_s
@@ -261,9 +257,7 @@ def test_attempts_can_be_counted_from_the_rows(set_id: str, fleet: dict[str, tup
     "battery load-test table (BCI style), as reprinted in service manuals: 9.6 V at 20 C ... 8.5 V at -18 C"
 )
 @HEALTHY
-def test_a_healthy_crank_stays_above_the_load_test_table(
-    set_id: str, fleet: dict[str, tuple[Story, Readings]]
-) -> None:
+def test_a_healthy_crank_stays_above_the_load_test_table(set_id: str, fleet: dict[str, tuple[Story, Readings]]) -> None:
     table_c, table_v = (-18, -12, -7, -1, 4, 10, 16, 20), (8.5, 8.7, 8.9, 9.1, 9.3, 9.4, 9.5, 9.6)
     story, taken = fleet[set_id]
     volts = taken.numbers["battery_v"]
@@ -317,9 +311,7 @@ def test_preheat_pulls_the_battery_down_by_no_more_than_about_two_volts(
 
 
 @SETS
-def test_output_stays_in_its_bands_once_it_has_settled(
-    set_id: str, fleet: dict[str, tuple[Story, Readings]]
-) -> None:
+def test_output_stays_in_its_bands_once_it_has_settled(set_id: str, fleet: dict[str, tuple[Story, Readings]]) -> None:
     story, taken = fleet[set_id]
     settled = running(story, taken.at, after_s=15, before_s=1)
     rated = story.spec.engine
@@ -334,9 +326,7 @@ def test_output_stays_in_its_bands_once_it_has_settled(
 
 
 @SETS
-def test_oil_pressure_builds_in_seconds_and_holds(
-    set_id: str, fleet: dict[str, tuple[Story, Readings]]
-) -> None:
+def test_oil_pressure_builds_in_seconds_and_holds(set_id: str, fleet: dict[str, tuple[Story, Readings]]) -> None:
     story, taken = fleet[set_id]
     oil = taken.numbers["oil_kpa"]
     assert oil[running(story, taken.at, after_s=5, before_s=1)].min() > LIMITS["oil_warn_kpa"].value
@@ -350,9 +340,7 @@ def test_only_the_fouled_radiator_overheats(set_id: str, fleet: dict[str, tuple[
     story, taken = fleet[set_id]
     hottest = taken.numbers["coolant_c"][running(story, taken.at)].max()
     hot_runs = [
-        d
-        for d in story.demands
-        if d.trace is not None and d.trace.coolant_c.max() > LIMITS["coolant_high_c"].value
+        d for d in story.demands if d.trace is not None and d.trace.coolant_c.max() > LIMITS["coolant_high_c"].value
     ]
     if set_id == "CLINIC-04":
         assert [d.ended_by for d in hot_runs] == ["coolant"]
@@ -403,9 +391,7 @@ def test_fuel_swells_as_the_table_says(fuel_c: float, vcf: float) -> None:
 
 
 @SETS
-def test_hour_meter_and_counter_agree_with_the_runs(
-    set_id: str, fleet: dict[str, tuple[Story, Readings]]
-) -> None:
+def test_hour_meter_and_counter_agree_with_the_runs(set_id: str, fleet: dict[str, tuple[Story, Readings]]) -> None:
     _, taken = fleet[set_id]
     meter, counter = taken.numbers["hour_meter_h"], taken.numbers["starts_counter"]
     assert meter[-1] - meter[0] == pytest.approx(TRUTH[set_id]["running_h"], abs=0.11)
@@ -416,21 +402,14 @@ def test_hour_meter_and_counter_agree_with_the_runs(
 def test_the_hut_lives_through_a_hard_winter(fleet: dict[str, tuple[Story, Readings]]) -> None:
     story, taken = fleet["HUT-02"]
     assert -24 < taken.numbers["ambient_c"].min() < -21
-    cold = [
-        a.crank_end - a.crank_at
-        for d in story.demands
-        for a in d.attempts
-        if story.weather.room(d.asked_at) < -10
-    ]
+    cold = [a.crank_end - a.crank_at for d in story.demands for a in d.attempts if story.weather.room(d.asked_at) < -10]
     assert len(cold) >= 3
     assert 3 < min(cold) < max(cold) < 6.5
     assert "battery low" in set(taken.words["alarm"])
 
 
 @SETS
-def test_mains_losses_are_taken_over_within_seconds(
-    set_id: str, fleet: dict[str, tuple[Story, Readings]]
-) -> None:
+def test_mains_losses_are_taken_over_within_seconds(set_id: str, fleet: dict[str, tuple[Story, Readings]]) -> None:
     story, _ = fleet[set_id]
     outages = [d for d in story.demands if d.cause == "outage" and d.trace is not None]
     for demand in outages:

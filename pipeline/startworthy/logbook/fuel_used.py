@@ -14,6 +14,10 @@ import polars as pl
 
 from startworthy.results import Known
 
+SWELLING_PER_C = 0.000844
+"""Share of its volume by which diesel of 840 kg/m3 swells per C (ASTM D1250-80, 54B: 186.9696/840^2 + 0.4862/840)."""
+HEATED_C = 40.0
+"""Coolant at rest above this is kept warm by a heater; common practice, no source."""
 STEP_FRACTION = 0.04
 LOSS_A_WEEK = 0.01
 """Share of the tank a week at rest from which a fall counts as a loss; common practice, no source."""
@@ -44,7 +48,7 @@ def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, tank:
     steps = marks.filter(pl.col("kind").is_in(["refuel", "fuel_loss"])).select(pl.col("began_at").alias("step_at"))
     numbered = steps.sort("step_at").with_row_index("span", offset=1)
     told = told.sort("ended_at").join_asof(numbered, left_on="ended_at", right_on="step_at", strategy="backward")
-    told = told.with_columns(pl.col("span").fill_null(0))
+    told = _at_15_c(told.with_columns(pl.col("span").fill_null(0)), days)
     before, after = pl.col("fuel_before_fraction"), pl.col("fuel_after_fraction")
     rested = (pl.col("began_at") - pl.col("ended_at").shift(1).over("span")).dt.total_seconds() / (7 * 86400.0)
     spans = (
@@ -68,6 +72,22 @@ def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, tank:
         used += span["used"] if lost else span["ends"]
         variance += 2 * end_noise**2 * (span["n"] if lost else 1)
     return FuelUsed(used * tank, 1.96 * math.sqrt(variance) * tank)
+
+
+def _at_15_c(told: pl.DataFrame, days: pl.DataFrame) -> pl.DataFrame:
+    """The levels as they would be at 15 C: from winter to summer a tank's contents swell by more than a run uses.
+
+    The day's ambient stands in for the fuel's temperature, or the coolant of a cold engine where no ambient is
+    logged; without either the levels are left as they are.
+    """
+    cold = pl.when(pl.col("rest_coolant_c") < HEATED_C).then("rest_coolant_c")
+    ambient = days.select("day", pl.coalesce("ambient_c", cold).alias("fuel_c")).drop_nulls().sort("day")
+    if ambient.is_empty():
+        return told
+    told = told.with_columns(pl.col("began_at").dt.date().alias("day")).sort("day")
+    told = told.join_asof(ambient, on="day", strategy="nearest", tolerance="2d").sort("ended_at")
+    shrink = 1.0 - SWELLING_PER_C * (pl.col("fuel_c").fill_null(15.0) - 15.0)
+    return told.with_columns(pl.col("fuel_before_fraction", "fuel_after_fraction") * shrink)
 
 
 def _end_noise(days: pl.DataFrame) -> float:

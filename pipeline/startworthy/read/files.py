@@ -7,13 +7,15 @@ from collections.abc import Iterable
 from pathlib import Path
 
 ENDINGS = (".csv", ".csv.gz", ".tsv", ".txt", ".txt.gz", ".zip", ".parquet", ".xlsx")
+REPORT_MARK = "findings.json"
 
 
 def find_files(paths: Iterable[Path]) -> list[Path]:
     """The logs at the paths, folders expanded with all below them, in name order, each once.
 
     A file that is named is taken whatever its ending. In a folder, only the endings of ENDINGS count, and hidden
-    files do not. A folder that a link leads to twice is walked once.
+    files do not. A folder that a link leads to twice is walked once. A report of ours that lies below a folder of logs
+    is no log, however much its tables look like one: a folder with a findings.json is passed over.
     """
     found: dict[Path, Path] = {}
     for path in paths:
@@ -37,6 +39,8 @@ def _below(folder: Path, walked: set[Path]) -> Iterable[Path]:
     try:
         entries = sorted(folder.iterdir())
     except OSError:
+        return
+    if any(entry.name == REPORT_MARK for entry in entries):
         return
     for entry in entries:
         if entry.name.startswith("."):
