@@ -59,8 +59,8 @@ def _reading_options(command: Any) -> Any:
 @main.command()
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
 @_reading_options
-@click.option("--since", type=click.DateTime(), help="Leave out readings before this instant (UTC).")
-@click.option("--until", type=click.DateTime(), help="Leave out readings from this instant on (UTC).")
+@click.option("--since", type=click.DateTime(), metavar="DATE", help="Leave out readings before this instant (UTC).")
+@click.option("--until", type=click.DateTime(), metavar="DATE", help="Leave out readings from this instant on (UTC).")
 @click.option(
     "--out",
     default="reports",

@@ -42,10 +42,11 @@ def run_one(entry: Entry, book: Logbook, set_id: str, *, strict: bool = False) -
 def run_set(
     book: Logbook, set_id: str, *, catalogue: Mapping[str, Entry] = CATALOGUE, strict: bool = False
 ) -> SetResult:
-    """All checks over the logbook of one set. Findings come worst first, then by time."""
+    """All checks over the logbook of one set. Findings come worst first, then in catalogue order."""
     own = book.of(set_id)
     outcomes = [o for entry in catalogue.values() for o in run_one(entry, own, set_id, strict=strict)]
-    findings = tuple(sorted(_of(Finding, outcomes), key=lambda f: (f.severity.rank, f.code, str(f.began_at))))
+    order = {code: n for n, code in enumerate(catalogue)}
+    findings = tuple(sorted(_of(Finding, outcomes), key=lambda f: (f.severity.rank, order[f.code], str(f.began_at))))
     not_assessed = tuple(_of(NotAssessed, outcomes))
     began, ended = own.span[set_id]
     return SetResult(
