@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+import os
+from collections.abc import Iterator, Mapping
+from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
 
 import polars as pl
@@ -22,6 +24,8 @@ from startworthy.register import Register
 from startworthy.results import Known, Logbook, Readings, Sampling
 from startworthy.signals import BY_NAME as SIGNALS
 
+SHARE_ROWS = 600_000
+
 
 def build(readings: Readings, register: Register) -> Logbook:
     """The logbook of every set in the readings. Tables are checked against their models before they are handed on."""
@@ -29,21 +33,52 @@ def build(readings: Readings, register: Register) -> Logbook:
     if frame.is_empty():
         return _logbook({name: tables.empty(name) for name in tables.TABLES}, {}, readings, pl.DataFrame())
     known, profiles = known_and_profiles(frame, register)
-    groups: dict[Profile, list[str]] = {}
-    for set_id, profile in profiles.items():
-        groups.setdefault(profile, []).append(set_id)
-    parts: list[dict[str, pl.DataFrame]] = []
-    intervals = []
-    for profile, members in groups.items():
-        own = frame if len(groups) == 1 else frame.filter(pl.col("set_id").is_in(members))
+    work = list(_shares(frame, profiles))
+
+    def one(share: tuple[Profile, pl.DataFrame]) -> tuple[pl.DataFrame, dict[str, pl.DataFrame]]:
+        profile, own = share
         rows = label(own, profile)
-        intervals.append(rows.intervals.with_columns(pl.col("set_id").cast(pl.String)))
-        parts.append(_tables(rows, readings.jumps, {s: known[s] for s in members}))
+        members = {s: known[s] for s in own["set_id"].unique().cast(pl.String)}
+        return rows.intervals.with_columns(pl.col("set_id").cast(pl.String)), _tables(rows, readings.jumps, members)
+
+    # much of the work runs outside of Python's lock, so that two shares at a time fill two cores
+    with ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, max(len(work), 1))) as pool:
+        done = list(pool.map(one, work))
+    intervals, parts = [d[0] for d in done], [d[1] for d in done]
     whole = {name: pl.concat([part[name] for part in parts]) for name in tables.TABLES}
     known = with_habit(known, whole["starts"], whole["runs"])
     whole["starts"], whole["runs"] = with_causes(whole["starts"], whole["runs"], known)
     checked = {name: _validated(name, frame.sort("set_id", *_order(name))) for name, frame in whole.items()}
     return _logbook(checked, known, readings, pl.concat(intervals))
+
+
+def _shares(frame: pl.DataFrame, profiles: Mapping[str, Profile]) -> Iterator[tuple[Profile, pl.DataFrame]]:
+    """The readings in shares of sets with one profile: small sets together, and no share much above SHARE_ROWS.
+
+    What is worked on at one time then fits into fast memory, however large the whole is. No set is ever divided.
+    """
+    blocks = frame["set_id"].rle().struct.unnest().with_columns(pl.col("value").cast(pl.String))
+    groups: dict[Profile, list[tuple[int, int]]] = {}
+    offset = 0
+    for length, set_id in blocks.iter_rows():
+        groups.setdefault(profiles[set_id], []).append((offset, length))
+        offset += length
+    for profile, members in groups.items():
+        share: list[tuple[int, int]] = []
+        for block in members:
+            if share and sum(length for _, length in share) + block[1] > SHARE_ROWS:
+                yield profile, _cut(frame, share)
+                share = []
+            share.append(block)
+        yield profile, _cut(frame, share)
+
+
+def _cut(frame: pl.DataFrame, share: list[tuple[int, int]]) -> pl.DataFrame:
+    """These blocks of rows; sets that stand side by side are one slice and cost no copy."""
+    whole = sum(length for _, length in share)
+    if share[-1][0] + share[-1][1] - share[0][0] == whole:
+        return frame.slice(share[0][0], whole).rechunk()
+    return pl.concat([frame.slice(offset, length) for offset, length in share], rechunk=True)
 
 
 def _logbook(
