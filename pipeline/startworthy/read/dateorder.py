@@ -24,8 +24,9 @@ def order_of(
     patterns: how the stamps are written, the date left open. Raises InputError (`ambiguous_dates`).
     """
     parts = [tuple(map(int, m.groups())) for m in (re.match(_THREE, cell) for cell in sample) if m]
-    long_year = any(re.match(r"^\s*\d{1,2}[-/.]\d{1,2}[-/.]\d{4}", cell) for cell in sample)
-    found = _possible(parts, long_year)  # type: ignore[arg-type]
+    # With a year of four digits, or with dots between, the year stands last
+    year_last = any(re.match(r"^\s*\d{1,2}([-/.]\d{1,2}[-/.]\d{4}|\.)", cell) for cell in sample)
+    found = _possible(parts, year_last)  # type: ignore[arg-type]
     if len(found) == 1:
         return found.pop(), ()
     import polars as pl
@@ -34,7 +35,7 @@ def order_of(
     days = stamps.str.strip_chars().str.head(10).unique().drop_nulls()
     groups = days.str.extract_groups(_THREE).struct.unnest()
     table = groups.select(pl.all().cast(pl.Int32, strict=False)).drop_nulls().unique()
-    found = _possible(table.rows(), long_year) if table.height else set()
+    found = _possible(table.rows(), year_last) if table.height else set()
     if len(found) > 1:
         settled = _by_midnights(stamps, found, patterns)
         if settled is not None:
@@ -44,7 +45,7 @@ def order_of(
     return found.pop(), ()
 
 
-def _possible(parts: Sequence[tuple[int, int, int]], long_year: bool) -> set[DateOrder]:
+def _possible(parts: Sequence[tuple[int, int, int]], year_last: bool) -> set[DateOrder]:
     first, second, third = (max(p[i] for p in parts) for i in range(3))
     low = [min(p[i] for p in parts) for i in range(3)]
     found: set[DateOrder] = set()
@@ -52,9 +53,9 @@ def _possible(parts: Sequence[tuple[int, int, int]], long_year: bool) -> set[Dat
         found.add("dmy")
     if first <= 12 and second <= 31 and low[0] and low[1]:
         found.add("mdy")
-    if not long_year and second <= 12 and third <= 31 and low[1] and low[2]:
+    if not year_last and second <= 12 and third <= 31 and low[1] and low[2]:
         found.add("ymd")
-    if len(found) > 1 and "ymd" in found and not long_year:
+    if len(found) > 1 and "ymd" in found and not year_last:
         # A year does not change from day to day: where only one end of the date changes, the other is the year
         firsts, thirds = len({p[0] for p in parts}), len({p[2] for p in parts})
         if firsts > 2 and thirds == 1:

@@ -12,11 +12,12 @@ from typing import Any
 from startworthy.problems import InputError, Problem
 from startworthy.read.headers import hear, unit_named, words_of
 from startworthy.read.layout import NULL_WORDS, Layout
-from startworthy.read.stamps import looks_like_time
+from startworthy.read.stamps import TIME_WORDS, looks_like_time
 
 DELIMITERS = (";", "\t", "|", ",")
 LOOK_AT_ROWS = 400
 PREAMBLE_ROWS = 80
+NEAR_ROWS = 5
 _NUMBER = re.compile(r"[+-]?(\d+([.,]\d+)*|[.,]\d+)([eE][+-]?\d+)?")
 
 
@@ -25,7 +26,7 @@ class Dialect:
     """The frame of a file. `headers` are unique; `body` is the sample's first rows below the header, cells stripped.
 
     skip_lines: physical lines above the first data row. header_line: line of the header, from 1. width: most cells of
-    a row seen in the sample.
+    a row seen in the sample. spaced_quotes: cells have spaces before their quotes, which only the exact way reads.
     """
 
     delimiter: str
@@ -41,6 +42,7 @@ class Dialect:
     width: int
     decimal_char: str
     group_char: str
+    spaced_quotes: bool = False
     notes: tuple[str, ...] = ()
 
 
@@ -82,7 +84,8 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
     return Dialect(
         delimiter, quote, skip_rows, count, skip_lines, names, units, skip_rows + 1,
         _preamble(rows[: header if header is not None else data], delimiter), body,
-        max([len(names), *(len(row) for row in body)]), decimal, group, notes,
+        max([len(names), *(len(row) for row in body)]), decimal, group,
+        bool(quote) and any(re.search(rf"{re.escape(delimiter)}[ \t]+{quote}", line) for line in lines[skip_lines:]), notes,
     )  # fmt: skip
 
 
@@ -148,32 +151,52 @@ def _header_and_data(rows: list[list[str]], at: list[int], label: str, given: La
             if given.header_row_count is None and data < len(rows) and _is_units(rows, first, data + 1):
                 data += 1
             return first, min(data, len(rows))
-    found = _first_data(rows)
-    texts = [i for i, row in enumerate(rows[:found]) if sum(map(bool, row)) >= 2]
-    if found is None:
-        if len(texts) < 2:
-            raise InputError(Problem("header_only", label, at[texts[-1]] if texts else None))
-        return texts[0], texts[1]
-    if not texts:
-        raise InputError(Problem("no_header", label, at[found]))
-    header = texts[-1]
-    if len(texts) > 1 and _is_units(rows, texts[-2], header + 1):
-        header = texts[-2]
-    return header, found
+    stamped = _stamped(rows)
+    first = next((i for i, is_data in enumerate(stamped) if is_data), None)
+    header = _header(rows, stamped)
+    if header is not None:
+        return header, next(i for i in range(header, len(rows)) if stamped[i])
+    texts = [i for i, row in enumerate(rows[:first]) if sum(map(bool, row)) >= 2]
+    if first is not None and not texts:
+        raise InputError(Problem("no_header", label, at[first]))
+    if len(texts) < 2 and first is None:
+        raise InputError(Problem("header_only", label, at[texts[-1]] if texts else None))
+    return (texts[-1], first) if first is not None else (texts[0], texts[1])
 
 
-def _first_data(rows: list[list[str]]) -> int | None:
-    """Index of the first row with a time where most rows have theirs; without times, of the first row of numbers."""
-    stamped = [[n for n, cell in enumerate(row) if looks_like_time(cell)] for row in rows]
-    usual = Counter(n for places in stamped for n in places).most_common(1)
-    filled = [i for i, row in enumerate(rows) if any(row)]
+def _stamped(rows: list[list[str]]) -> list[bool]:
+    """Which rows hold a time where most rows have theirs; without any times, which are rows of numbers."""
+    places = [[n for n, cell in enumerate(row) if looks_like_time(cell)] for row in rows]
+    usual = Counter(n for own in places for n in own).most_common(1)
     if usual:
-        # A date in the lines above the header stands alone; in the data the next row has one too
-        at = usual[0][0]
-        followed = zip(filled, [*filled[1:], None], strict=True)
-        return next((i for i, after in followed if at in stamped[i] and (after is None or at in stamped[after])), None)
-    wide = max(2, Counter(sum(map(bool, rows[i])) for i in filled).most_common(1)[0][0] // 2)
-    return next((i for i in filled if _is_numbers(rows[i], wide)), None)
+        return [usual[0][0] in own for own in places]
+    wide = max(2, Counter(sum(map(bool, row)) for row in rows if any(row)).most_common(1)[0][0] // 2)
+    return [_is_numbers(row, wide) for row in rows]
+
+
+def _header(rows: list[list[str]], stamped: list[bool]) -> int | None:
+    """The row of texts, not far above data, that holds most known names and most cells; the first of equals.
+
+    Lines above the header may look like one ("Set,PUMP-07") and even like data ("Exported,2024-02-01 10:00"), a
+    header may come again between the rows, and a row below it may be broken: so no place alone decides.
+    """
+    filled = [i for i, row in enumerate(rows[:PREAMBLE_ROWS]) if any(row)]
+    best, best_score = None, 0
+    for n, i in enumerate(filled):
+        cells = [cell for cell in rows[i] if cell]
+        if stamped[i] or len(cells) < 2 or sum(map(is_number, cells)) * 2 >= len(cells):
+            continue
+        if not any(stamped[j] for j in filled[n + 1 : n + 1 + NEAR_ROWS]):
+            continue
+        score = len(cells) + 2 * sum(_is_known(cell) for cell in cells)
+        if score > best_score:
+            best, best_score = i, score
+    return best
+
+
+def _is_known(cell: str) -> bool:
+    heard = hear(cell)
+    return heard.signal is not None or heard.words in TIME_WORDS
 
 
 def _is_numbers(row: list[str], wide: int) -> bool:
@@ -238,7 +261,8 @@ def _marks(body: tuple[tuple[str, ...], ...], delimiter: str, given: Layout) -> 
         # 1,234 could be either; a comma followed by other than three digits cannot part thousands
         surely_decimal = any(not re.fullmatch(r"[+-]?[1-9]\d{0,2}(,\d{3})+", c) for c in comma)
         if surely_decimal or delimiter != ",":
-            decimal = "," if len(comma) >= sum("." in c for c in cells) else "."
+            dots = len(cells) - len(comma)
+            decimal = "," if len(comma) > dots or (len(comma) == dots and delimiter != ",") else "."
             if not surely_decimal:
                 notes = ("each comma stands before three digits: taken as decimal mark",)
         else:

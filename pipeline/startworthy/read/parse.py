@@ -159,11 +159,11 @@ def parse(source: Source, job: Job) -> Parsed:
     later = FactsLater(source)
     skip = job.dialect.skip_lines
     try:
-        scanned = _Scanned(*_scan(source, job, job.dialect.quote_char, skip))
+        scanned = None if job.dialect.spaced_quotes else _Scanned(*_scan(source, job, job.dialect.quote_char, skip))
     except pl.exceptions.PolarsError:
-        scanned = _exactly(source, job)
+        scanned = None
     facts = later.get()
-    if scanned.lines is None and scanned.frame.height != max(facts.lines - skip, 0):
+    if scanned is None or scanned.frame.height != max(facts.lines - skip, 0):
         scanned = _exactly(source, job)
     return _settle(source, scanned, facts)
 

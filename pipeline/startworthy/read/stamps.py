@@ -7,6 +7,13 @@ from dataclasses import dataclass
 
 from startworthy.read.layout import DateOrder
 
+TIME_WORDS = (
+    "time", "timestamp", "time stamp", "date time", "datetime", "date and time", "date", "dtm", "ts", "logged at",
+    "log time", "utc", "time utc", "utc time", "local time", "clock", "recorded at", "sample time", "epoch",
+    "unix time", "at", "when", "created at", "time of day",
+)  # fmt: skip
+"""What a time column is called, without unit. Common practice, no source."""
+
 _CLOCK = r"(?P<h>\d{1,2}):(?P<mi>\d{2})(?P<s>:\d{2})?(?P<fr>[.,]\d{1,9})?(?P<apgap>\s*)(?P<ap>[AaPp]\.?[Mm]\.?)?"
 _DATES = (
     r"(?P<ymd>\d{4}(?P<sep>[-/.])\d{1,2}(?P=sep)\d{1,2})",

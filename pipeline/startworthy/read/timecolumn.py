@@ -16,17 +16,12 @@ from startworthy.problems import InputError, Problem
 from startworthy.read.dateorder import order_of
 from startworthy.read.headers import hear, words_of
 from startworthy.read.layout import NUMERIC_TIMES, DateOrder, Layout
-from startworthy.read.stamps import Shape, ordered, shape_of
+from startworthy.read.stamps import TIME_WORDS, Shape, ordered, shape_of
 from startworthy.read.times import TimePlan, us_of
 
 if TYPE_CHECKING:
     import polars as pl
 
-TIME_WORDS = (
-    "time", "timestamp", "time stamp", "date time", "datetime", "date and time", "date", "dtm", "ts", "logged at",
-    "log time", "utc", "time utc", "utc time", "local time", "clock", "recorded at", "sample time", "epoch",
-    "unix time", "at", "when", "created at", "time of day",
-)  # fmt: skip
 ELAPSED_WORDS = (
     "time", "elapsed", "elapsed time", "t", "seconds", "run time", "runtime", "engine run time", "running time",
     "log seconds", "time since start", "seconds since start", "relative time", "second", "time s", "elapsed s",
@@ -178,15 +173,13 @@ def _kind(column: Sequence[str]) -> str:
     for cell in column[:200]:
         shape = shape_of(cell)
         if shape is None:
-            counts["number" if re.fullmatch(r"[+-]?\d+([.,]\d+)?", cell) else ""] += 1
+            counts["number"] += re.fullmatch(r"[+-]?\d+([.,]\d+)?", cell) is not None
         elif not shape.clock:
             counts["date"] += 1
         else:
             counts["full" if "%Y" in shape.pattern or shape.date else "clock"] += 1
-    if not counts:
-        return ""
-    kind, often = counts.most_common(1)[0]
-    return kind if often * 2 > sum(counts.values()) else ""
+    kind, often = counts.most_common(1)[0] if counts else ("", 0)
+    return kind if often * 2 >= min(len(column), 200) else ""
 
 
 def _choose(sample: Sample) -> tuple[int | None, int | None]:
@@ -229,8 +222,10 @@ def _is_word(header: str, words: Sequence[str]) -> bool:
 
 
 def _epoch(values: Sequence[float]) -> str | None:
+    """Seconds since 1970 or a part of them, if most of the numbers lie between 1990 and 2100 as such."""
     for name, scale in _EPOCHS:
-        if values and all(_YEAR_FIRST * scale <= v <= _YEAR_LAST * scale for v in values if v > 0):
+        inside = sum(_YEAR_FIRST * scale <= v <= _YEAR_LAST * scale for v in values)
+        if inside * 2 > len(values):
             return name
     return None
 

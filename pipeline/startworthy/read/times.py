@@ -73,7 +73,10 @@ def read_times(time: pl.Series, date: pl.Series | None, plan: TimePlan) -> pl.Se
         read = (naive.cast(pl.Int64) - plan.suffix_us).cast(pl.Datetime("us"))
     if read is None:
         read = _stamps(text, prefix + plan.patterns[0])
-    for pattern in plan.patterns[1:]:
+    if read.null_count() > text.null_count():
+        # Spaces around a stamp are rare, and taking them off costs more than reading it
+        text = text.str.strip_chars()
+    for pattern in plan.patterns:
         if read.null_count() == text.null_count():
             break
         read = read.zip_with(read.is_not_null() | text.is_null(), _stamps(text, prefix + pattern))

@@ -1,0 +1,147 @@
+"""Broken files: one clear line each, never a traceback, and no row lost in silence."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.support.reader import read_text, stamps, table
+
+HEADER = "Time,Battery voltage [V],Alarm"
+
+
+def lines(n: int = 6) -> list[str]:
+    return [HEADER, *(f"{t},12.{i},none" for i, t in enumerate(stamps(n), 1))]
+
+
+@pytest.mark.parametrize(
+    ("data", "code"),
+    [
+        (b"", "file_empty"),
+        (b"\n\n  \n", "file_empty"),
+        (b"\xef\xbb\xbf", "file_empty"),
+        (b"\x00" * 200, "binary_file"),
+        (HEADER.encode(), "header_only"),
+        (HEADER.encode() + b"\n\n\n", "header_only"),
+        (bytes(range(256)) * 8, "binary_file"),
+        (b"%PDF-1.7\n" + b"x" * 100, "binary_file"),
+        (b"\x1f\x8b\x08" + b"x" * 100, "binary_file"),
+        (b"name,score\nA,hello\nB,there\n", "no_time_column"),
+        (b"Time,colour\n2026-01-05T10:00:00Z,red\n2026-01-05T10:01:00Z,blue\n", "no_known_signal"),
+    ],
+)
+def test_what_is_no_log_is_refused_in_one_line(tmp_path: Path, data: bytes, code: str) -> None:
+    got = read_text(tmp_path, data)
+    assert got.problem.code == code
+    assert got.problem.fatal
+    assert got.line.startswith(f"{tmp_path / 'P-1.csv'}")
+    assert "\n" not in got.line
+    assert got.readings.files == ()
+
+
+def test_no_header_is_said_with_what_mends_it(tmp_path: Path) -> None:
+    got = read_text(tmp_path, "\n".join(lines()[1:]) + "\n")
+    assert got.problem.code == "no_header"
+    assert "header_row_count = 0" in got.line
+
+
+def test_a_missing_file(tmp_path: Path) -> None:
+    from tests.support.reader import read_file
+
+    assert (
+        read_file(tmp_path / "nowhere.csv").line == f"{tmp_path / 'nowhere.csv'}: there is no such file; check the name"
+    )
+
+
+def test_nul_bytes_cost_their_cell_at_most(tmp_path: Path) -> None:
+    text = "\n".join(lines(60)).encode().replace(b"12.3,", b"12.3\x00\x00,") + b"\n" + b"\x00" * 12
+    got = read_text(tmp_path, text)
+    assert got.file.rows_accepted >= 59
+    assert got.frame["battery_v"].to_list()[:2] == [12.1, 12.2]
+    assert {r for (r,) in got.refused("reason")} <= {"not_a_number", "not_a_row", "bad_time"}
+
+
+def test_one_bad_byte_costs_one_cell(tmp_path: Path) -> None:
+    text = ("\n".join(lines()) + "\n").encode().replace(b"12.3,", b"12\xff3,")
+    got = read_text(tmp_path, text)
+    assert got.frame["battery_v"].to_list() == [12.1, 12.2, None, 12.4, 12.5, 12.6]
+    assert got.refused("line", "column", "reason", "cost") == [(4, "Battery voltage [V]", "not_a_number", "cell")]
+
+
+def test_a_header_in_the_middle_is_counted_as_refused(tmp_path: Path) -> None:
+    text = lines()
+    text.insert(3, HEADER)
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.refused("line", "reason", "cost") == [(4, "repeated_header", "row")]
+    assert (got.file.rows_read, got.file.rows_accepted) == (7, 6)
+
+
+def test_a_line_at_the_end_is_no_row_of_the_log(tmp_path: Path) -> None:
+    got = read_text(tmp_path, "\n".join([*lines(), "End of export, 6 rows"]) + "\n")
+    assert [(line, cost) for line, cost in got.refused("line", "cost")] == [(8, "row")]
+    got = read_text(tmp_path, "\n".join([*lines(), "End of export"]) + "\n")
+    assert got.refused("line", "value", "reason") == [(8, "End of export", "not_a_row")]
+
+
+def test_blank_lines_are_no_rows_and_line_numbers_stay_true(tmp_path: Path) -> None:
+    text = lines()
+    text[5] = "tomorrow" + text[5][20:]
+    text[3:3] = ["", "   "]
+    got = read_text(tmp_path, "\n".join(text) + "\n\n\n")
+    assert got.file.rows_read == 6
+    assert got.frame["line"].to_list() == [2, 3, 6, 7, 9]
+    assert got.refused("line", "reason") == [(8, "bad_time")]
+
+
+def test_line_breaks_in_quotes_keep_line_numbers_true(tmp_path: Path) -> None:
+    text = lines()
+    text[2] = text[2].replace("none", '"low oil\npressure, ""hot"""')
+    text[4] = text[4].replace("12.4", "abc")
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.file.rows_read == 6
+    assert got.frame["alarm"].drop_nulls().to_list() == ['low oil\npressure, "hot"']
+    assert got.frame["line"].to_list() == [2, 3, 5, 6, 7, 8]
+    assert got.refused("line", "value", "reason") == [(6, "abc", "not_a_number")]
+
+
+@pytest.mark.parametrize("at", [1, 3, 6])
+def test_an_unclosed_quote_swallows_nothing_in_silence(tmp_path: Path, at: int) -> None:
+    text = lines()
+    text[at] = text[at].replace("none", '"none')
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.refused("line", "reason", "cost") == [(at + 1, "unclosed_quote", "row")]
+    assert got.file.rows_read == 6
+    assert got.frame["line"].to_list() == [n for n in range(2, 8) if n != at + 1]
+
+
+def test_two_unclosed_quotes_far_apart(tmp_path: Path) -> None:
+    text = lines(40)
+    for at in (5, 30):
+        text[at] = text[at].replace("none", '"none')
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.refused("line", "reason") == [(6, "unclosed_quote"), (31, "unclosed_quote")]
+    assert got.file.rows_accepted == 38
+
+
+def test_quotes_out_of_order(tmp_path: Path) -> None:
+    text = lines()
+    text[3] = text[3].replace("none", '"no"ne"x"')
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.file.rows_read == 6
+    assert got.file.rows_accepted >= 5
+    assert all(line == 4 for (line,) in got.refused("line"))
+
+
+def test_every_row_bad_says_the_first(tmp_path: Path) -> None:
+    text = table([("Time", "Battery voltage [V]"), *((t[:-1] + "Q", 12.6) for t in stamps(3))])
+    got = read_text(tmp_path, text)
+    assert got.problem.fatal
+    assert got.problem.code in {"no_time_column", "no_row_accepted"}
+
+
+def test_the_same_row_twice_is_repeated(tmp_path: Path) -> None:
+    text = lines()
+    text.insert(3, text[2])
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert (got.file.rows_read, got.file.rows_accepted, got.file.rows_repeated) == (7, 6, 1)
