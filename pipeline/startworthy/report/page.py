@@ -18,7 +18,8 @@ from startworthy.report.files_view import reading_view
 from startworthy.report.library import library, policy
 from startworthy.report.look import DARK
 from startworthy.report.moments import own_readings
-from startworthy.report.view import own_style, set_view, standing, written_line
+from startworthy.report.order import own_style, standing
+from startworthy.report.view import set_view, written_line
 from startworthy.results import Checked, SetResult
 from startworthy.words import Style, finding_text, texts
 

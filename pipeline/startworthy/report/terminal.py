@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from startworthy.findings import Answer, Evidence, Question, Severity
-from startworthy.report.view import own_style, standing
+from startworthy.report.order import own_style, standing
 from startworthy.results import Checked, SetResult
 from startworthy.words import Style, Units, finding_text, texts
 

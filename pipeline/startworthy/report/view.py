@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -329,22 +328,3 @@ def _own_limits(result: SetResult, style: Style) -> Table | None:
         return None
     heads = tuple(words["columns"][name] for name in ("limit", "default", "here", "why"))
     return Table("limits", words["table"]["caption_limits"], words["intro"]["limits"], heads, tuple(rows))
-
-
-def standing(result: SetResult) -> tuple[int, ...]:
-    """Sort key of a set, worst first: what is urgent, then visits to plan, open questions, notes."""
-    severities = Counter(finding.severity for finding in result.findings)
-    answers = Counter(result.answers.values())
-    return (
-        -severities[Severity.URGENT],
-        -answers[Answer.NO],
-        -severities[Severity.SOON],
-        -answers[Answer.DOUBTFUL],
-        -answers[Answer.UNKNOWN],
-        -severities[Severity.NOTE],
-    )
-
-
-def own_style(style: Style, result: SetResult) -> Style:
-    """The style with the zone of that set."""
-    return replace(style, zone=result.known.time_zone)
