@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from startworthy.statistics.robust import scatter
+from startworthy.statistics.robust import deviation, scatter
 
 values = st.lists(st.floats(-1e6, 1e6, allow_nan=False), min_size=1, max_size=50)
 
@@ -34,3 +34,11 @@ def test_no_values_give_no_figure_and_a_reason():
 
 def test_steps_of_a_coarse_sender_may_scatter_by_nothing():
     assert scatter(pl.Series([0.8, 0.8, 0.8, 0.79, 0.8])).scatter == 0.0
+
+
+def test_where_most_values_are_alike_the_plain_deviation_stands():
+    steps = pl.Series([0.0, 0.0, -0.01, 0.0, 0.0, None])
+    assert scatter(steps).scatter == 0.0
+    assert deviation(steps) == pytest.approx(0.01 / 5**0.5)
+    assert deviation(pl.Series([1.0])) == 0.0
+    assert deviation(pl.Series([], dtype=pl.Float64)) == 0.0

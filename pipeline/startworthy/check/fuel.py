@@ -21,7 +21,7 @@ from startworthy.check.frame import check
 from startworthy.findings import Clear, Finding, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
-from startworthy.statistics.robust import scatter
+from startworthy.statistics.robust import deviation, scatter
 from startworthy.statistics.trend import Slope, onset, theil_sen
 
 _DIGITS = 9
@@ -103,7 +103,7 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
     sudden = _sudden(book, known, days, limit)
     if sudden.height:
         yield from _told_sudden(known, sudden, days, limit)
-    steps = days.filter(pl.col("step").is_not_null() & (pl.col("step") > -limit.value("fuel_lost_sudden_fraction")))
+    steps = days.drop_nulls("step")
     if limit["fuel_lost_days"].broken_by(steps.height):
         yield not_assessed(
             "fuel.lost_at_rest",
@@ -132,7 +132,8 @@ def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
     still = (pl.col("running_s") == 0.0).fill_null(False)
     next_day = (pl.col("day") - pl.col("day").shift(1)).dt.total_days() == 1
     level, temperature_c = pl.col("rest_fuel_fraction"), pl.coalesce("ambient_c", "rest_coolant_c")
-    rise = level - level.shift(1)
+    rise = (level - level.shift(1)).round(_DIGITS)
+    jump = limit.value("fuel_lost_sudden_fraction")
     return (
         book.days.sort("day")
         .drop_nulls("rest_fuel_fraction")
@@ -143,9 +144,11 @@ def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
         .with_columns(
             (pl.col("rests") & pl.col("rests").shift(1, fill_value=False) & next_day).fill_null(False).alias("pair")
         )
-        # a rise is a refuel that nobody marked
+        # a jump up is a refuel that nobody marked, a jump down is told by itself; the cut is the same on both sides,
+        # for a sender that scatters would else seem to fall
         .with_columns(
-            pl.when(pl.col("pair") & (rise <= limit.value("fuel_lost_least_fraction"))).then(rise).alias("step"),
+            pl.when(pl.col("pair") & (rise.abs() <= jump)).then(rise).alias("step"),
+            pl.when("pair").then(rise).alias("rise"),
             pl.when("pair").then((pl.col("air_c") - pl.col("air_c").shift(1)).abs()).alias("change_c"),
         )
     )
@@ -159,9 +162,12 @@ def _sudden(book: Logbook, known: Known, days: pl.DataFrame, limit: Limits) -> p
     last, first_next = pl.col("rest_fuel_last_fraction"), pl.col("rest_fuel_first_fraction").shift(-1)
     # the difference of two shares of a tank, without the noise of its last binary digits
     fall = (before - last).round(_DIGITS)
-    noise = limit.value("fuel_lost_noise") * pl.col("rest_fuel_noise_fraction").fill_null(0.0).rolling_median(
-        int(WEEK_DAYS), min_samples=1, center=True
+    within = (
+        pl.col("rest_fuel_noise_fraction").fill_null(0.0).rolling_median(int(WEEK_DAYS), min_samples=1, center=True)
     )
+    # from day to day: a fall is the difference of two levels
+    between = scatter(days["rise"]).scatter or 0.0
+    noise = limit.value("fuel_lost_noise") * pl.max_horizontal(within, pl.lit(between))
     cooling = limit.value("fuel_lost_per_c_fraction") * pl.col("rest_fuel_fraction") * pl.col("change_c").fill_null(0.0)
     allowed = pl.max_horizontal(noise, cooling, pl.lit(limit.value("fuel_lost_least_fraction")))
     # a reading that comes back was a bad one
@@ -222,14 +228,17 @@ def _slope(steps: pl.DataFrame, limit: Limits) -> Slope:
 
 def _week(slope: Slope) -> float:
     """What is lost in a week, as a share of the tank."""
-    return round(-(slope.per_x or 0.0) * WEEK_DAYS, _DIGITS)
+    return _a_week(slope.per_x)
+
+
+def _a_week(per_day: float | None) -> float:
+    return round(-(per_day or 0.0) * WEEK_DAYS, _DIGITS)
 
 
 def _falls(steps: pl.DataFrame, limit: Limits) -> bool:
     """It falls faster than the limit, surely, and by more than scatter, a least share and cooling account for."""
     slope = _slope(steps, limit)
-    # a step is the difference of two medians: its scatter is that of one, times the root of two
-    noise = (scatter(steps["step"]).scatter or 0.0) / 2**0.5
+    noise = _scatter_of_a_fall(steps)
     ends = int(WEEK_DAYS)
     early, late = middle(steps["air_c"].head(ends)), middle(steps["air_c"].tail(ends))
     change_c = abs(late - early) if early is not None and late is not None else 0.0
@@ -240,6 +249,16 @@ def _falls(steps: pl.DataFrame, limit: Limits) -> bool:
     )
     fall = _week(slope) / WEEK_DAYS * steps.height
     return limit["fuel_lost_week_fraction"].broken_by(_week(slope)) and slope.falls and fall > allowed
+
+
+def _scatter_of_a_fall(steps: pl.DataFrame) -> float:
+    """What the sender's scatter alone does to the whole fall: each stretch between two runs adds both of its ends."""
+    stretches = 1 + int((steps["day"].diff().dt.total_days() > 1).sum())
+    spread = scatter(steps["step"]).scatter
+    # most steps of a coarse sender are none at all, and their median deviation is 0: then the plain deviation stands
+    spread = spread or deviation(steps["step"])
+    # a step is the difference of two medians: its variance is that of both ends of a stretch
+    return spread * float(stretches**0.5)
 
 
 def _since_it_began(steps: pl.DataFrame, limit: Limits) -> pl.DataFrame:
@@ -263,8 +282,8 @@ def _told_slow(known: Known, steps: pl.DataFrame, days: pl.DataFrame, limit: Lim
         variant="slow",
         evidence={
             "week_fraction": _week(slope),
-            "week_low_fraction": -(slope.high or 0.0) * WEEK_DAYS,
-            "week_high_fraction": -(slope.low or 0.0) * WEEK_DAYS,
+            "week_low_fraction": _a_week(slope.high),
+            "week_high_fraction": _a_week(slope.low),
             "days": steps.height,
             "fall_fraction": _week(slope) / WEEK_DAYS * steps.height,
             "level_fraction": level,

@@ -33,5 +33,11 @@ def scatter(values: pl.Series) -> Scatter:
     return Scatter(median, MAD_TO_SIGMA * _median((known - median).abs()), known.len(), "median absolute deviation")
 
 
+def deviation(values: pl.Series) -> float:
+    """Plain standard deviation (n - 1), 0 below two values: the fallback where the median deviation is 0."""
+    spread = values.drop_nulls().std()
+    return float(spread) if isinstance(spread, float) else 0.0
+
+
 def _median(values: pl.Series) -> float:
     return float(values.cast(pl.Float64).median())  # type: ignore[arg-type]
