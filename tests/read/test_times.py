@@ -66,7 +66,10 @@ def test_dates_that_leave_it_open_are_asked_for(tmp_path: Path) -> None:
     times = ("01/02/2026 10:00:00", "02/02/2026 10:00:00")
     got = with_times(tmp_path, *times)
     assert got.problem.code == "ambiguous_dates"
-    assert got.line.endswith("add --date-order dmy or --date-order mdy")
+    assert got.line == (
+        f'{tmp_path / "P-1.csv"}:1: Time: "01/02/2026 10:00:00" can be day or month first, '
+        "and no date in the file tells which; add --date-order dmy or --date-order mdy"
+    )
     assert with_times(tmp_path, *times, date_order="dmy").times("%m-%d") == ["02-01", "02-02"]
     assert with_times(tmp_path, *times, date_order="mdy").times("%m-%d") == ["01-02", "02-02"]
 
@@ -99,7 +102,12 @@ def test_elapsed_time_with_its_origin(tmp_path: Path, unit: str, values: tuple[f
 
 def test_clock_without_a_date_is_asked_for_and_taken_from_the_name(tmp_path: Path) -> None:
     clock = ("23:59:00", "00:01:00", "00:03:00")
-    assert with_times(tmp_path, *clock).problem.code == "clock_without_date"
+    assert with_times(tmp_path, *clock).line == (
+        f"{tmp_path / 'P-1.csv'}:1: Time: is a clock time without a date; say in a layout file on which day it began: "
+        'time_origin = "2024-01-01T00:00:00"'
+    )
+    stated = with_times(tmp_path, *clock, layout=Layout(time_origin=datetime(2026, 1, 5)))
+    assert stated.times()[0] == "2026-01-05 23:59:00"
     got = with_times(tmp_path, *clock, name="WELL_2026-01-05.csv")
     assert got.times() == ["2026-01-05 23:59:00", "2026-01-06 00:01:00", "2026-01-06 00:03:00"], "midnight passed"
     assert "date 2026-01-05 from the file name" in got.file.notes
