@@ -114,13 +114,14 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     since = runs.filter(pl.col("began_at") >= last["ended_at"]).height
     lasts = last["ended_at"] == ended
     once = count == 1 and not limit["exercise_good_since"].broken_by(since)
+    variant = "once" if once else ("lasts" if lasts else "missed") + ("_habit" if habit else "")
     yield found(
         "exercise.missed",
         Severity.NOTE if once else Severity.SOON,
         slack,
         worst["days"] / every,
         (bad["began_at"][0], last["ended_at"]),
-        variant="once" if once else "lasts" if lasts else "missed",
+        variant=variant,
         evidence={
             "missed": count,
             "longest_s": worst["days"] * DAY_S,
@@ -130,8 +131,7 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
             "from_date": worst["began_at"],
             "until_date": worst["ended_at"],
             "last_date": last["began_at"],
-            "plan": "habit" if habit else "register",
-            "told": known.inferred.get("exercise_every_days", ""),
+            "told": known.inferred.get("exercise_every_days"),
         },
     )
 

@@ -33,7 +33,8 @@ CASES = [
     raises("exercise.missed", "three left out, one after the other", log(weekly(3, 4, 5)), "soon", "missed"),
     raises("exercise.missed", "one left out, not long ago", log(weekly(8)), "soon", "missed"),
     raises("exercise.missed", "one left out, and four in time since", log(weekly(3)), "note", "once"),
-    raises("exercise.missed", "a habit that ended", log(weekly(7, 8, 9), of=HABIT), "soon", "lasts"),
+    raises("exercise.missed", "a habit that ended", log(weekly(7, 8, 9), of=HABIT), "soon", "lasts_habit"),
+    raises("exercise.missed", "a habit that paused", log(weekly(3, 4, 5), of=HABIT), "soon", "missed_habit"),
     raises("exercise.missed", "never run at all", log([]), "soon", "lasts"),
     raises("exercise.missed", "starting it by hand for a minute is no exercise", log([*weekly(6, 7, 8, 9), run(45, 1.0, cause="manual"), run(52, 1.0, cause="manual")]), "soon", "lasts"),
     raises(
