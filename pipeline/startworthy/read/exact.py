@@ -59,7 +59,9 @@ def rebuild(source: Source, skip_lines: int, delimiter: str, quote: str, columns
         .cum_sum()
         .to_list()
     )
-    unclosed, joined = _pair(odd, whole)
+    d, q = re.escape(delimiter), re.escape(quote)
+    ends = f"^(?:(?:[^{q}]|{q}{q})*[^{q}{d}])?{q}[ \\t]*(?:{d}|\\r?$)"
+    unclosed, joined = _pair(odd, whole, lines["text"].str.contains(ends).to_list())
     starts = pl.Series([True], dtype=pl.Boolean).new_from_index(0, lines.height)
     if joined:
         starts = starts.scatter([i for a, b in joined for i in range(a + 1, b + 1)], False)
@@ -77,10 +79,11 @@ def rebuild(source: Source, skip_lines: int, delimiter: str, quote: str, columns
     return Rebuilt((data + "\n").encode() if records.height else b"", records["line"], pl.concat([refused, ill]))
 
 
-def _pair(odd: list[int], whole: list[int]) -> tuple[list[int], list[tuple[int, int]]]:
+def _pair(odd: list[int], whole: list[int], ends: list[bool]) -> tuple[list[int], list[tuple[int, int]]]:
     """Lines with an odd number of quotes, paired into records of several lines, or singled out as broken.
 
-    whole: running count of lines that have as many delimiters as a whole row.
+    whole: running count of lines that have as many delimiters as a whole row. ends: whether the first quote of a line
+    can be the end of a cell that began above; then the line is no whole row by itself, whatever its delimiters.
     """
     unclosed: list[int] = []
     joined: list[tuple[int, int]] = []
@@ -88,7 +91,7 @@ def _pair(odd: list[int], whole: list[int]) -> tuple[list[int], list[tuple[int, 
     while at < len(odd):
         first = odd[at]
         last = odd[at + 1] if at + 1 < len(odd) else None
-        if last is None or whole[last] > whole[first]:
+        if last is None or whole[last - 1 if ends[last] else last] > whole[first]:
             unclosed.append(first)
             at += 1
         else:

@@ -11,6 +11,7 @@ from startworthy.problems import InputError, Problem
 from startworthy.read.columns import ColumnPlan, Place, plan_columns
 from startworthy.read.dialect import SET_WORDS, Dialect, dialect_of, set_column_of
 from startworthy.read.exact import scan_lines
+from startworthy.read.headers import unit_named
 from startworthy.read.layout import NULL_WORDS, ColumnLayout, DateOrder, Layout
 from startworthy.read.longform import LongForm, find_long_form
 from startworthy.read.parse import AS_TEXT, AS_WORD, Cells, how_to_read
@@ -56,9 +57,10 @@ class Plan:
         for wanted in self.columns.wanted:
             read = told.get(wanted.header)
             if read is None or read.signal is not None:
-                columns[wanted.header] = ColumnLayout(
-                    signal=wanted.signal.name, unit=read.unit if read else wanted.spelling
-                )
+                unit = read.unit if read else wanted.spelling
+                # A signal that needs no unit may have words in a unit's place: they are none
+                known = unit if unit_named(unit) is not None else ""
+                columns[wanted.header] = ColumnLayout(signal=wanted.signal.name, unit=known)
         for left in self.columns.left:
             columns.setdefault(left.header, ColumnLayout())
         time = self.time
