@@ -145,3 +145,19 @@ def test_the_same_row_twice_is_repeated(tmp_path: Path) -> None:
     text.insert(3, text[2])
     got = read_text(tmp_path, "\n".join(text) + "\n")
     assert (got.file.rows_read, got.file.rows_accepted, got.file.rows_repeated) == (7, 6, 1)
+
+
+def test_a_line_break_in_the_first_cells_is_no_broken_quote(tmp_path: Path) -> None:
+    rows = [f'{t},"low oil\npressure",12.{i},80' for i, t in enumerate(stamps(4), 1)]
+    got = read_text(tmp_path, "\n".join(["Time,Alarm,Battery voltage [V],Coolant temperature [°C]", *rows]) + "\n")
+    assert got.file.rows_refused == 0
+    assert got.frame["battery_v"].to_list() == [12.1, 12.2, 12.3, 12.4]
+    assert got.frame["line"].to_list() == [2, 4, 6, 8]
+
+
+def test_cells_of_a_word_in_place_of_units_are_no_traceback(tmp_path: Path) -> None:
+    got = read_text(
+        tmp_path, 'Time,Battery voltage [V],Mode\n"a,12.00,auto\n,12.00,auto\n,Battery voltage [V],Mode\n2026-0'
+    )
+    assert got.problem.fatal
+    assert got.readings.files == ()
