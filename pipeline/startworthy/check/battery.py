@@ -79,7 +79,7 @@ def crank_sag(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         yield not_assessed("battery.crank_sag", Reason.NOT_IN_REGISTER, key="battery_nominal_v")
         return
     starts = _cranked(book, known, limit)
-    rows, few = limit["battery_crank_rows"], limit["battery_crank_few_starts"]
+    rows = limit["battery_crank_rows"]
     low = by_nominal(limit, "battery_crank_low", known.battery_nominal_v)
     well_seen = starts.filter(pl.col("rows") >= rows.value)
     if well_seen.is_empty():
@@ -101,8 +101,8 @@ def crank_sag(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         return
     repeats = limit["recent_repeats"]
     often = repeats.broken_by(hits.height)
-    newest = hits["demand"][-1] == latest["demand"][-1]
-    second = hits.filter("second_sign").height > 0 and (often or newest)
+    # one start alone can be one sample of the inrush, held over several rows: whatever comes with it, it is a note
+    second = often and hits.filter("second_sign").height > 0
     severity = Severity.URGENT if second else Severity.SOON if often else Severity.NOTE
     worst = hits.row(-1, named=True)
     yield found(
@@ -115,8 +115,9 @@ def crank_sag(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         edge=worst["edge_v"],
         evidence={
             "weak": hits.height,
+            "rows": worst["rows"],
+            "resolution_s": worst["resolution_s"],
             "latest": latest.height,
-            "few": few.value,
             "volts_v": worst["volts"],
             "temperature_c": worst["battery_c"],
             "before_v": worst["before_v"],
