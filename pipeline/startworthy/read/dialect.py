@@ -81,11 +81,12 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
         :LOOK_AT_ROWS
     ]
     decimal, group, notes = _marks(body, delimiter, given)
+    spaced = rf"{re.escape(delimiter)}[ \t]+{re.escape(quote)}" if quote else r"(?!)"
     return Dialect(
         delimiter, quote, skip_rows, count, skip_lines, names, units, skip_rows + 1,
         _preamble(rows[: header if header is not None else data], delimiter), body,
         max([len(names), *(len(row) for row in body)]), decimal, group,
-        bool(quote) and any(re.search(rf"{re.escape(delimiter)}[ \t]+{quote}", line) for line in lines[skip_lines:]), notes,
+        any(re.search(spaced, line) for line in lines[skip_lines:]), notes,
     )  # fmt: skip
 
 

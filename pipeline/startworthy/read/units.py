@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from startworthy.read.headers import inner_unit
 from startworthy.signals import SENTINELS, UNITS, Quantity, Signal, Unit
 
 if TYPE_CHECKING:
@@ -23,7 +24,7 @@ _TOP_NEGATIVE_SENTINEL = max(s for s in SENTINELS if s < 0)
 
 @dataclass(frozen=True, slots=True)
 class Spread:
-    """How the values of a column lie: 1 % and 99 % quantiles and whether any lies strictly between 0 and 1."""
+    """How the values of a column lie: 1 % quantile, 99 % quantile of those not 0, whether any is between 0 and 1."""
 
     low: float
     high: float
@@ -49,7 +50,9 @@ def spread_of(values: pl.Series) -> Spread | None:
         known = known.filter(~known.is_in(SENTINELS))
         if known.is_empty():
             return None
-    low, high = known.quantile(0.01, "lower"), known.quantile(0.99, "higher")
+    # A set rests for most of a year: its zeros say nothing about the unit
+    awake = known.filter(known != 0)
+    low, high = known.quantile(0.01, "lower"), (known if awake.is_empty() else awake).quantile(0.99, "higher")
     assert low is not None
     assert high is not None
     return Spread(low, high, bool(((known > 0) & (known < 1)).any()))
@@ -61,6 +64,9 @@ def infer_unit(signal: Signal, spread: Spread | None) -> Inferred:
         return Inferred(UNITS["1"], "", "needs no unit")
     if spread is None:
         return Inferred(None, "", "no values to tell it from", _CHOICES[signal.quantity])
+    if spread.low == spread.high == 0 and signal.quantity in _SAME_AT_ZERO:
+        inner = inner_unit(signal)
+        return Inferred(inner, signal.unit, "0 in every row, which is 0 in every unit")
     rule = _RULES.get(signal.name) or _BY_QUANTITY.get(signal.quantity)
     found = rule(spread) if rule is not None else None
     if found is None:
@@ -130,6 +136,7 @@ def _power(spread: Spread) -> tuple[str, str] | None:
     return ("W", f"values up to {spread.high:g} can only be W") if 2000.0 < spread.high <= 2.0e6 else None
 
 
+_SAME_AT_ZERO = (Quantity.VOLTAGE, Quantity.CURRENT, Quantity.FREQUENCY, Quantity.PRESSURE, Quantity.POWER)
 _RULES: dict[str, Rule] = {
     "battery_v": _within("V", 8.0, 40.0),
     "charger_v": _within("V", 8.0, 60.0),
@@ -144,7 +151,7 @@ _RULES: dict[str, Rule] = {
 }
 _BY_QUANTITY: dict[Quantity, Rule] = {
     Quantity.FREQUENCY: _within("Hz", 40.0, 70.0),
-    Quantity.SPEED: _within("rpm", 300.0, 5000.0),
+    Quantity.SPEED: lambda _: ("rpm", "values of a speed can only be rpm"),
     Quantity.VOLTAGE: _within("V", 90.0, 520.0),
     Quantity.CURRENT: _within("A", 1.0, 1000.0, floor=-1000.0),
     Quantity.PRESSURE: _pressure,
