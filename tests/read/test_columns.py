@@ -111,7 +111,7 @@ def test_a_unit_that_could_be_two_is_asked_for(tmp_path: Path) -> None:
     [
         ("Battery voltage", "battery_v", (12.6, 13.8), "V", "only be V"),
         ("Frequency", "frequency_hz", (49.9, 50.1), "Hz", "only be Hz"),
-        ("Speed", "speed_rpm", (0, 1500), "rpm", "per minute"),
+        ("Speed", "speed_rpm", (0, 1500), "rpm", "only be rpm"),
         ("Oil pressure", "oil_kpa", (0, 4.5), "bar", "only be bar"),
         ("Fuel level", "fuel_fraction", (80, 79), "%", "only be %"),
     ],
