@@ -51,9 +51,7 @@ LOAD_TEST_24 = Table(
     "Cel", "V", f"{_LOAD_TEST}; two 12 V units in series",
 )  # fmt: skip
 
-OPEN_CIRCUIT_12 = Table(
-    (11.89, 12.06, 12.24, 12.45, 12.65), (0.0, 0.25, 0.5, 0.75, 1.0), "V", "1", _OPEN_CIRCUIT
-)
+OPEN_CIRCUIT_12 = Table((11.89, 12.06, 12.24, 12.45, 12.65), (0.0, 0.25, 0.5, 0.75, 1.0), "V", "1", _OPEN_CIRCUIT)
 """Charge of a flooded 12 V battery (a fraction) by its volts at rest, no charge or load for hours."""
 
 OPEN_CIRCUIT_24 = Table(
