@@ -8,7 +8,7 @@ import polars as pl
 from startworthy.problems import InputError, Problem
 from startworthy.read.plan import Options, Plan
 from startworthy.read.reasons import RefusedReason, refused_rows
-from startworthy.read.zones import days_added, to_utc
+from startworthy.read.zones import Micros, days_added, to_utc
 from startworthy.register import require_zone
 
 Refused = list[pl.DataFrame]
@@ -47,7 +47,7 @@ def with_instants(frame: pl.DataFrame, plan: Plan, options: Options) -> tuple[pl
     for name in sets:
         own = slice(None) if len(sets) == 1 else (frame["set_id"] == name).arg_true().to_numpy()
         utc[own], missing[own] = to_utc(local[own], zones[name])
-    done = frame.with_columns(pl.Series("at", utc).cast(pl.Datetime("us")).dt.replace_time_zone("UTC"))
+    done = frame.with_columns(_cut_like(frame["at"], utc).cast(pl.Datetime("us")).dt.replace_time_zone("UTC"))
     if not missing.any():
         return done, [], said
     lost = pl.Series(missing)
@@ -58,6 +58,15 @@ def with_instants(frame: pl.DataFrame, plan: Plan, options: Options) -> tuple[pl
         [refused_rows(frame["line"].filter(lost), header, text, RefusedReason.NO_SUCH_TIME)],
         said,
     )
+
+
+def _cut_like(column: pl.Series, micros: Micros) -> pl.Series:
+    """The numbers in pieces as long as the column's: a frame of columns cut differently copies itself whole."""
+    pieces, at = [], 0
+    for length in column.chunk_lengths():
+        pieces.append(pl.Series(column.name, micros[at : at + length]))
+        at += length
+    return pl.concat(pieces, rechunk=False)
 
 
 def _with_days(frame: pl.DataFrame) -> pl.DataFrame:

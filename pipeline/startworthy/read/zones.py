@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
 from zoneinfo import ZoneInfo
@@ -55,11 +56,15 @@ def to_utc(local: Micros, zone: str) -> tuple[Micros, NDArray[np.bool_]]:
     edges = np.array([at + before for at, before, _ in changes], np.int64)
     offsets = np.array([changes[0][1], *(after for _, _, after in changes)], np.int64)
     utc = local - offsets[np.searchsorted(edges, local, side="right")]
+    order: _Order | None = None
     for at, before, after in changes:
         if after > before:
             missing |= (local >= at + before) & (local < at + after)
-        else:
-            second = _second_pass(local, at + after, at + before)
+            continue
+        inside = np.flatnonzero((local >= at + after) & (local < at + before))
+        if len(inside):
+            order = order or _order_of(local)
+            second = _second_pass(local, inside, order, (at + after, at + before))
             utc[second] = local[second] - after
     return utc, missing
 
@@ -70,34 +75,38 @@ def _single_offset(zone: str, day: int) -> int:
     return round(moment.total_seconds()) * 1_000_000
 
 
-def _second_pass(local: Micros, begin: int, end: int) -> NDArray[np.intp]:
-    """Positions, among face values that stand twice (begin <= value < end), of those in the second pass."""
-    inside = np.flatnonzero((local >= begin) & (local < end))
-    if not len(inside):
-        return inside
-    steps = np.diff(local)
-    falling = np.count_nonzero(steps < 0) > np.count_nonzero(steps > 0)
-    if falling:
-        # Newest row first: walk the file from its end
-        backwards = _second_pass_rising(local[::-1], len(local) - 1 - inside[::-1], end - begin, begin)
-        return len(local) - 1 - backwards
-    return _second_pass_rising(local, inside, end - begin, begin)
+@dataclass(frozen=True, slots=True)
+class _Order:
+    """How a file runs: newest row first or not, and its usual step in microseconds."""
+
+    falling: bool
+    usual_us: float
 
 
-def _second_pass_rising(local: Micros, inside: NDArray[np.intp], twice_us: int, begin: int) -> NDArray[np.intp]:
+def _order_of(local: Micros) -> _Order:
     steps = np.diff(local)
-    ahead = steps[steps > 0]
-    usual = float(np.median(ahead)) if len(ahead) else 0.0
-    before = np.maximum(inside - 1, 0)
-    step = (local[inside] - local[before]).astype(np.float64)
+    falling = bool(np.count_nonzero(steps < 0) > np.count_nonzero(steps > 0))
+    ahead = np.abs(steps[steps < 0] if falling else steps[steps > 0])
+    return _Order(falling, float(np.median(ahead)) if len(ahead) else 0.0)
+
+
+def _second_pass(local: Micros, inside: NDArray[np.intp], order: _Order, doubled: tuple[int, int]) -> NDArray[np.intp]:
+    """Positions, among face values that stand twice (`inside`), of those in the second pass; newest first is turned."""
+    begin, end = doubled
+    if order.falling:
+        local, inside = local[::-1], len(local) - 1 - inside[::-1]
+    previous = np.maximum(inside - 1, 0)
+    step = (local[inside] - local[previous]).astype(np.float64)
     # A step back by the whole doubled time (or by far more than a disorder of rows) is the clock being put back
-    back = (np.abs(step + twice_us - usual) < np.abs(step - usual)) | (step <= -_SURE_STEP_BACK_US)
+    back = np.abs(step + (end - begin) - order.usual_us) < np.abs(step - order.usual_us)
+    back |= step <= -_SURE_STEP_BACK_US
     back &= inside > 0
-    entered = (local[before] < begin) | (inside == 0)
+    entered = (local[previous] < begin) | (inside == 0)
     count = np.cumsum(back & ~entered)
     # Each entry from before the doubled time starts anew: a log may hold the same night twice
     start = np.maximum.accumulate(np.where(entered, np.arange(len(inside)), 0))
-    return inside[count - np.where(entered[start], count[start], 0) > 0]
+    second = inside[count - np.where(entered[start], count[start], 0) > 0]
+    return len(local) - 1 - second if order.falling else second
 
 
 def days_added(clock: Micros) -> Micros:
