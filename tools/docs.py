@@ -24,7 +24,10 @@ def checks() -> str:
     from startworthy.words import check_text, texts
 
     questions = texts("general")["questions"]
-    rows = [f"| `{code}` | {check_text(code).title} | {questions[entry.question.value]} |" for code, entry in CATALOGUE.items()]
+    rows = [
+        f"| `{code}` | {check_text(code).title} | {questions[entry.question.value]} |"
+        for code, entry in CATALOGUE.items()
+    ]
     return "\n".join(["| check | what is wrong | question |", "|---|---|---|", *rows])
 
 

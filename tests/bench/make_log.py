@@ -43,7 +43,8 @@ def set_year(set_id: str, seed: int) -> pl.DataFrame:
             "oil_kpa": np.where(running, 330 + rng.normal(0, 5, YEAR_ROWS), 0.0).round(0),
             "coolant_c": np.where(running, np.minimum(84, 20 + 4.5 * age), ambient + 1).round(1),
             "ambient_c": ambient.round(1),
-            "battery_v": np.where(running, 14.2, 13.6 - 0.018 * (ambient - 25)).round(2) + rng.integers(-1, 2, YEAR_ROWS) / 100,
+            "battery_v": np.where(running, 14.2, 13.6 - 0.018 * (ambient - 25)).round(2)
+            + rng.integers(-1, 2, YEAR_ROWS) / 100,
             "fuel_%": level.round(0),
             "run_hours_h": (100 + np.cumsum(running) / 60).round(1),
             "mode": "automatic",

@@ -67,7 +67,9 @@ def table(log: Path, set_years: int, pairs: int, folder: Path) -> list[str]:
         peak = statistics.median(o.peak_mib for o in own)
         peak_ratio = statistics.median(o.peak_mib / b.peak_mib for o, b in zip(own, base, strict=True))
         seconds = statistics.median(o.wall_s for o in own)
-        rows.append(f"| {set_years * 525_600:,} | {name} | {seconds:.2f} | {wall:.2f} | {cpu:.2f} | {peak:.0f} | {peak_ratio:.2f} |")
+        rows.append(
+            f"| {set_years * 525_600:,} | {name} | {seconds:.2f} | {wall:.2f} | {cpu:.2f} | {peak:.0f} | {peak_ratio:.2f} |"
+        )
     return rows
 
 
@@ -80,7 +82,9 @@ def main() -> None:
     asked = parser.parse_args()
     with tempfile.TemporaryDirectory() as temporary:
         folder = asked.folder or Path(temporary)
-        print(f"{datetime.now(UTC):%Y-%m-%d}, {os.cpu_count()} cores, Python {platform.python_version()}, pairs: {asked.pairs}\n")
+        print(
+            f"{datetime.now(UTC):%Y-%m-%d}, {os.cpu_count()} cores, Python {platform.python_version()}, pairs: {asked.pairs}\n"
+        )
         print("| rows | what | wall, s | wall / P | CPU / P | peak, MiB | peak / P |\n|---|---|---|---|---|---|---|")
         for set_years in asked.set_years:
             log = folder / f"bench-{set_years}.csv"

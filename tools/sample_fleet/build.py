@@ -33,9 +33,7 @@ def build(out: Path, truth: Path | None = None) -> list[Path]:
         written.append(path)
         told[spec.set_id] = {"file": layout.file} | truth_of(story, taken)
     if truth is not None:
-        truth.write_text(
-            json.dumps(told, indent=1, ensure_ascii=False) + "\n", encoding="utf-8", newline="\n"
-        )
+        truth.write_text(json.dumps(told, indent=1, ensure_ascii=False) + "\n", encoding="utf-8", newline="\n")
     return written
 
 

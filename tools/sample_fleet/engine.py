@@ -47,9 +47,7 @@ def fuel_lph(engine: Engine, load_kw: Floats) -> Floats:
     return np.asarray(engine.idle_lph + engine.lph_per_kw * load_kw)
 
 
-def run(
-    engine: Engine, load_kw: Floats, ambient_c: float, start_c: float, radiator: float, stop_at_c: float
-) -> Trace:
+def run(engine: Engine, load_kw: Floats, ambient_c: float, start_c: float, radiator: float, stop_at_c: float) -> Trace:
     """Integrate a run, one step a second. `radiator`: share of its heat transfer that is left (1 = clean).
 
     The thermostat opens from 82 to 90 C. The run is cut off where the coolant reaches `stop_at_c`.
@@ -95,9 +93,7 @@ def output(engine: Engine, rpm: Floats, load_kw: Floats, rng: np.random.Generato
     return volts, np.where(volts > 0.1 * engine.rated_v, engine.rated_hz * share, 0.0)
 
 
-def oil_kpa(
-    engine: Engine, rpm: Floats, seconds: Floats, coolant_c: Floats, rng: np.random.Generator
-) -> Floats:
+def oil_kpa(engine: Engine, rpm: Floats, seconds: Floats, coolant_c: Floats, rng: np.random.Generator) -> Floats:
     """Oil pressure from firing on: built within some 3 s, high with cold oil, falling as it warms."""
     cold = np.clip((75.0 - coolant_c) / 75.0, 0.0, 1.15)
     full = engine.oil_warm_kpa + (engine.oil_cold_kpa - engine.oil_warm_kpa) * cold

@@ -248,9 +248,7 @@ def _head(layout: Layout) -> list[str]:
     for column in layout.columns:
         unit = column.unit if isinstance(column, Number) else ""
         bracketed = unit and layout.units in ("[]", "()")
-        names.append(
-            f"{column.header} {layout.units[0]}{unit}{layout.units[1]}" if bracketed else column.header
-        )
+        names.append(f"{column.header} {layout.units[0]}{unit}{layout.units[1]}" if bracketed else column.header)
         units.append(unit)
     ends = layout.separator if layout.trailing else ""
     rows = [names, units] if layout.units == "row" else [names]
@@ -262,9 +260,7 @@ def _body(layout: Layout, spec: Spec, readings: Readings) -> pl.DataFrame:
     local = local.dt.convert_time_zone(layout.zone or spec.zone)
     series = [pl.Series(layout.set_column, [spec.set_id] * readings.at.size)] if layout.set_column else []
     for name, form in layout.times:
-        series.append(
-            (local.dt.strftime(form) if form else pl.Series(readings.at).cast(pl.String)).alias(name)
-        )
+        series.append((local.dt.strftime(form) if form else pl.Series(readings.at).cast(pl.String)).alias(name))
     for column in layout.columns:
         if isinstance(column, Word):
             said = pl.Series(column.header, readings.words[column.key])

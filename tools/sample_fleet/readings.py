@@ -130,9 +130,7 @@ def _resting_v(story: Story, t: Floats) -> Floats:
     for i, (began, start_v) in enumerate(edges):
         until = edges[i + 1][0] if i + 1 < len(edges) else np.inf
         rows = slice(*np.searchsorted(t, [began, until]))
-        x = np.append(
-            t[rows], min(until, story.last_s)
-        )  # the last one only hands its volts on to the next span
+        x = np.append(t[rows], min(until, story.last_s))  # the last one only hands its volts on to the next span
         start = last_v if np.isnan(start_v) else start_v
         room = story.weather.room(x)
         if story.charger_on(began):
@@ -152,9 +150,7 @@ def _resting_v(story: Story, t: Floats) -> Floats:
     return volts
 
 
-def _crank(
-    story: Story, demand: Demand, t: Floats, rows: dict[str, Floats], rng: np.random.Generator
-) -> None:
+def _crank(story: Story, demand: Demand, t: Floats, rows: dict[str, Floats], rng: np.random.Generator) -> None:
     """Preheat, cranks and the pauses between them, written into the rows of a demand."""
     spec = story.spec
     battery_c = float(story.weather.room(demand.asked_at))

@@ -102,9 +102,7 @@ PUMP = Spec(
     zone=VALLEY_ZONE,
     first="2025-09-01 00:00",
     last="2026-03-01 00:00",
-    engine=Engine(
-        16.0, 1500.0, 50.0, 230.0, idle_lph=1.0, lph_per_kw=0.255, heat_kj_k=110.0, radiator_kw_k=0.28
-    ),
+    engine=Engine(16.0, 1500.0, 50.0, 230.0, idle_lph=1.0, lph_per_kw=0.255, heat_kj_k=110.0, radiator_kw_k=0.28),
     phases=3,
     battery_v=12,
     battery_ah=88.0,
@@ -134,17 +132,13 @@ HUT = Spec(
     zone=VALLEY_ZONE,
     first="2025-10-15 00:00",
     last="2026-04-01 00:00",
-    engine=Engine(
-        8.0, 1500.0, 50.0, 230.0, idle_lph=0.6, heat_kj_k=62.0, shut_kw_k=0.016, radiator_kw_k=0.16
-    ),
+    engine=Engine(8.0, 1500.0, 50.0, 230.0, idle_lph=0.6, heat_kj_k=62.0, shut_kw_k=0.016, radiator_kw_k=0.16),
     phases=1,
     battery_v=12,
     battery_ah=75.0,
     tank_l=120.0,
     fuel_first=0.84,
-    climate=Climate(
-        -1.5, 8.0, 2.5, 2.2, 2.5, spells=(Spell("2026-01-12", -9.0, 4.0), Spell("2026-02-03", -6.0, 3.0))
-    ),
+    climate=Climate(-1.5, 8.0, 2.5, 2.2, 2.5, spells=(Spell("2026-01-12", -9.0, 4.0), Spell("2026-02-03", -6.0, 3.0))),
     exercise=Exercise(5, "11:00", 20.0, 4, mode="Test"),
     rest_s=300,
     run_s=5,

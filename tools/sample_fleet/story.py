@@ -99,9 +99,7 @@ class Story:
             return room
         last = before[-1]
         assert last.trace is not None
-        return engine.coolant_resting(
-            self.spec.engine, t - last.stop_at, float(last.trace.coolant_c[-1]), room
-        )
+        return engine.coolant_resting(self.spec.engine, t - last.stop_at, float(last.trace.coolant_c[-1]), room)
 
 
 def _along(knots: list[tuple[float, float]], t: Floats | float) -> Floats:
@@ -196,9 +194,7 @@ def _visit(story: Story, at: float, visit: Visit, rng: np.random.Generator) -> N
     over = at + 60 * visit.minutes
     if visit.hand_runs:
         for asked, minutes in ((at + 720.0, 6.0), (0.0, 4.0)):
-            demand = _start(
-                story, "manual", (asked or story.demands[-1].stop_at + 14.0) + float(rng.uniform()), rng
-            )
+            demand = _start(story, "manual", (asked or story.demands[-1].stop_at + 14.0) + float(rng.uniform()), rng)
             _run(story, demand, 60 * minutes, (0.0, 0.0), rng)
         over = max(over, story.demands[-1].stop_at + 300.0)
     story.modes.append((at, over, "Manual"))

@@ -16,9 +16,7 @@ def swelling(fuel_c: Floats) -> Floats:
     return np.exp(_A * warmer * (1 + 0.8 * _A * warmer))
 
 
-def sender(
-    litres_at_15: Floats, fuel_c: Floats, tank_l: float, slosh: Floats, rng: np.random.Generator
-) -> Floats:
+def sender(litres_at_15: Floats, fuel_c: Floats, tank_l: float, slosh: Floats, rng: np.random.Generator) -> Floats:
     """Level as a fraction, in steps of 1 %: noise of a third of a step at rest, and `slosh` while running."""
     level = litres_at_15 * swelling(fuel_c) / tank_l
     noisy = level + rng.standard_normal(level.size) * (0.0033 + slosh)

@@ -10,9 +10,7 @@ _DENSE_ONLY = frozenset(
     "battery.bad_joint output.load_step".split()
 )
 _NOT_AT_60 = frozenset("start.late start.stalled oil.slow_to_build".split())
-_NOT_AT_300 = frozenset(
-    "output.frequency_hunting oil.low care.protection_silent care.stopped_by_power_cut".split()
-)
+_NOT_AT_300 = frozenset("output.frequency_hunting oil.low care.protection_silent care.stopped_by_power_cut".split())
 _PARTLY_AT_60 = frozenset(
     "exercise.short output.voltage_off output.frequency_off output.frequency_hunting output.no_voltage output.overspeed "
     "output.overload oil.low care.protection_silent fuel.run_out care.settings_changed care.stopped_by_power_cut "
