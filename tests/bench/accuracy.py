@@ -140,9 +140,11 @@ def document(records: list[Record], cadences: list[str], *, every_miss: bool) ->
     parts = [
         "# Accuracy on simulated sets",
         "",
-        f"Written by `python -m tests.bench.accuracy`, version {__version__}, {datetime.now(UTC):%Y-%m-%d}. "
-        f"{counts['healthy']} healthy and {counts['faulty']} faulty logs of half a year each, {len(CATALOGUE)} checks. "
-        "Sets, faults and physics are invented (tests/support/simulator) and share nothing with the sample fleet.",
+        (
+            f"Written by `python -m tests.bench.accuracy`, version {__version__}, {datetime.now(UTC):%Y-%m-%d}. "
+            f"{counts['healthy']} healthy and {counts['faulty']} faulty logs of half a year each, {len(CATALOGUE)} checks. "
+            "Sets, faults and physics are invented (tests/support/simulator) and share nothing with the sample fleet."
+        ),
         "",
         "## Found, of the faults that the sampling can show",
         *recall_table(records, cadences),

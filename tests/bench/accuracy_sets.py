@@ -90,7 +90,7 @@ def record(kind: str, seed: int, cadence: str) -> Record:
         with warnings.catch_warnings():
             warnings.simplefilter("error")
             result, truth, frame = checked(kind, seed, cadence)
-    except Exception as error:  # noqa: BLE001
+    except Exception as error:
         blank.error = f"{type(error).__name__}: {error}"[:300]
         return blank
     if len(result.sets) != 1:

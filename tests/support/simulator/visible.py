@@ -6,22 +6,53 @@ from tests.support.simulator.truth import Truth
 
 # codes that rows further apart than a second or two cannot show at all
 _DENSE_ONLY = frozenset(
-    "start.slow start.longer_after_rest start.no_preheat start.slow_cranking battery.crank_sag battery.crank_sag_growing "
-    "battery.bad_joint output.load_step".split()
+    [
+        "start.slow",
+        "start.longer_after_rest",
+        "start.no_preheat",
+        "start.slow_cranking",
+        "battery.crank_sag",
+        "battery.crank_sag_growing",
+        "battery.bad_joint",
+        "output.load_step",
+    ]
 )
-_NOT_AT_60 = frozenset("start.late start.stalled oil.slow_to_build".split())
-_NOT_AT_300 = frozenset("output.frequency_hunting oil.low care.protection_silent care.stopped_by_power_cut".split())
+_NOT_AT_60 = frozenset(["start.late", "start.stalled", "oil.slow_to_build"])
+_NOT_AT_300 = frozenset(["output.frequency_hunting", "oil.low", "care.protection_silent", "care.stopped_by_power_cut"])
 _PARTLY_AT_60 = frozenset(
-    "exercise.short output.voltage_off output.frequency_off output.frequency_hunting output.no_voltage output.overspeed "
-    "output.overload oil.low care.protection_silent fuel.run_out care.settings_changed care.stopped_by_power_cut "
-    "log.sensor_spikes start.reliability start.failed start.retried battery.not_charged_by_engine".split()
+    [
+        "exercise.short",
+        "output.voltage_off",
+        "output.frequency_off",
+        "output.frequency_hunting",
+        "output.no_voltage",
+        "output.overspeed",
+        "output.overload",
+        "oil.low",
+        "care.protection_silent",
+        "fuel.run_out",
+        "care.settings_changed",
+        "care.stopped_by_power_cut",
+        "log.sensor_spikes",
+        "start.reliability",
+        "start.failed",
+        "start.retried",
+        "battery.not_charged_by_engine",
+    ]
 )
 _PARTLY_DENSE = frozenset(
-    "start.longer_after_rest battery.crank_sag battery.crank_sag_growing battery.bad_joint start.slow_cranking output.load_step "
-    "output.frequency_hunting".split()
+    [
+        "start.longer_after_rest",
+        "battery.crank_sag",
+        "battery.crank_sag_growing",
+        "battery.bad_joint",
+        "start.slow_cranking",
+        "output.load_step",
+        "output.frequency_hunting",
+    ]
 )
-_WITH_EVENTS = frozenset("start.failed start.retried start.reliability".split())
-_STEADY_ONLY = frozenset("output.overspeed oil.low".split())
+_WITH_EVENTS = frozenset(["start.failed", "start.retried", "start.reliability"])
+_STEADY_ONLY = frozenset(["output.overspeed", "oil.low"])
 
 
 def can_show(code: str, truth: Truth) -> str:
