@@ -54,7 +54,9 @@ def route_of(kind: str, seed: int) -> str:
     return "direct"
 
 
-def checked(kind: str, seed: int, cadence: str, *, route: str | None = None) -> tuple[Checked, Truth, pl.DataFrame]:
+def checked(
+    kind: str, seed: int, cadence: str, *, route: str | None = None
+) -> tuple[Checked, Truth, pl.DataFrame]:
     """Simulate and check one set, straight from clean readings or through a written CSV."""
     frame, truth = simulate(kind, seed, cadence=cadence)
     route = route or route_of(kind, seed)
@@ -67,7 +69,7 @@ def checked(kind: str, seed: int, cadence: str, *, route: str | None = None) -> 
             Path(folder),
             route,
             truth.figures["zone"],
-            no_value="65535" if kind == "bad_values" else "",
+            no_value="5000.0" if kind == "bad_values" else "",
         )
         result = sw.check(written.path, register=truth.register, time_zone=written.time_zone, strict=True)
     return result, truth, frame
@@ -133,11 +135,12 @@ def _blind_yes(one: SetResult, truth: Truth) -> list[str]:
 
 def told_demands(truth: Truth, frame: pl.DataFrame) -> bool:
     """Whether the rows can tell every demand: a row within each run and at rest between runs, a sign of each failure."""
-    if truth.cadence == "dense":
-        return True
     begins = truth.begins
     t = (frame["at"] - begins).dt.total_microseconds().to_numpy() / 1e6
     last_end = -1e12
+    if truth.cadence == "dense":
+        # a demand that lies wholly in a gap left no row
+        return all(np.ptp(np.searchsorted(t, [d.asked_at, d.asked_at + 40.0])) > 0 for d in truth.demand_list)
     for d in truth.demand_list:
         if d.ran is None:
             if not truth.columns & {"alarm", "state"}:
@@ -157,14 +160,16 @@ def exactness(facts: dict[str, Any], truth: Truth, frame: pl.DataFrame) -> dict[
     pairs: dict[str, tuple[Any, Any] | None] = {
         "demands": (facts["demands"], truth.demands) if told else None,
         "failed_demands": (facts["failed_demands"], truth.failed_demands) if told else None,
-        "attempts": (facts["attempts"], truth.attempts) if truth.cadence == "dense" else None,
+        "attempts": (facts["attempts"], truth.attempts) if truth.cadence == "dense" and told else None,
         "runs": (facts["runs"], truth.runs) if told else None,
         "running_h": (facts["running_h"], round(truth.running_h, 4)) if told else None,
         "fuel_used_l": None,
     }
     entry = truth.register.of(truth.set_id)
     tank, shape = entry.tank_litres, entry.tank_shape
-    level = "fuel_fraction" in truth.columns and tank is not None and truth.fuel_used_l >= 0.2 * tank
+    enough = 0.2 if truth.figures["fuel_step"] <= 0.01 else 0.4
+    level = "fuel_fraction" in truth.columns and tank is not None and truth.fuel_used_l >= enough * tank
+    level = level and truth.kind != "fuel_stuck"
     if (level and shape == "rectangular") or "fuel_flow_lph" in truth.columns:
         pairs["fuel_used_l"] = (facts["fuel_used_l"], round(truth.fuel_used_l, 2))
     return pairs

@@ -46,7 +46,8 @@ def kind(name: str, expected: str = "", allowed: str = "", **more: Any) -> None:
     KINDS[name] = Kind(name, frozenset(expected.split()), frozenset(allowed.split()), **more)
 
 
-STARTS = "start.failed start.retried start.slow start.late start.reliability start.slow_cranking care.left_locked_out exercise.missed care.outage_missed"
+TRIPS = "exercise.short exercise.missed care.left_locked_out care.outage_missed"
+STARTS = "exercise.short start.failed start.retried start.slow start.late start.reliability start.slow_cranking care.left_locked_out exercise.missed care.outage_missed"
 BATTERY = "battery.low_at_rest battery.crank_sag battery.crank_sag_growing battery.flat_forecast battery.charger_lost battery.not_recharged battery.not_charged_by_engine battery.standing_drain"
 
 
@@ -123,7 +124,7 @@ def used_much(traits: Traits, rng: Rng) -> None:
 
 def calm_tank(traits: Traits, rng: Rng) -> None:
     traits.tank.shape, traits.tank.noise = "rectangular", min(traits.tank.noise, 0.002)
-    traits.refuel_below = 0.1
+    traits.refuel_below = 0.5
     traits.outages_month = 0.0
 
 
@@ -137,7 +138,9 @@ def _exercises_after(plan: Plan, condition: Condition) -> list[Ask]:
 def stop_exercises(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> None:
     gone = {id(ask) for ask in _exercises_after(plan, condition)}
     plan.asks = [
-        ask for ask in plan.asks if id(ask) not in gone and not (ask.cause == "manual" and ask.at > condition.onset_s)
+        ask
+        for ask in plan.asks
+        if id(ask) not in gone and not (ask.cause == "manual" and ask.at > condition.onset_s)
     ]
     plan.modes = [m for m in plan.modes if m[0] < condition.onset_s]
 
@@ -147,7 +150,9 @@ def move_exercises(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -
     spans = list(plan.mains_off)
     for ask in _exercises_after(plan, condition):
         ask.at += by
-    plan.asks = [a for a in plan.asks if a.cause != "exercise" or not any(x - 4000 < a.at < y + 900 for x, y in spans)]
+    plan.asks = [
+        a for a in plan.asks if a.cause != "exercise" or not any(x - 4000 < a.at < y + 900 for x, y in spans)
+    ]
     plan.modes = [m for m in plan.modes if m[0] < condition.onset_s]
     plan.asks = [a for a in plan.asks if a.cause != "manual" or a.at < condition.onset_s]
 
@@ -163,7 +168,9 @@ def leave_off(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> Non
     for x, y in plan.mains_off:
         if x - HOUR < began < y + 2 * HOUR:
             began = y + 2 * HOUR
-    plan.modes = [m for m in plan.modes if m[1] < began] + [(began, until, str(rng.choice(["off", "manual"])))]
+    plan.modes = [m for m in plan.modes if m[1] < began] + [
+        (began, until, str(rng.choice(["off", "manual"])))
+    ]
     plan.modes += []
     plan.asks = [a for a in plan.asks if not began - 600 <= a.at < until]
 
@@ -195,6 +202,16 @@ def dry_outage(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> No
     lasting_outage(traits, plan, condition, rng, 40.0)
 
 
+def scale_losses(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> None:
+    """A leak of half a per cent of the tank a day, or a third of the tank taken at once."""
+    for name, share in (
+        ("leak_l_day", float(rng.uniform(0.004, 0.007))),
+        ("theft_l", float(rng.uniform(0.25, 0.35))),
+    ):
+        if name in condition.changes:
+            condition.changes[name] = (0.0, share * traits.tank.litres, 0.0)
+
+
 def cut_stops(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> None:
     """Whoever exercises the set pulls the controller's supply instead of stopping it."""
     for ask in _exercises_after(plan, condition):
@@ -205,11 +222,16 @@ def long_rests(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> No
     """Exercise every 14 days, with a run by hand a day or two after each second one: rests of both lengths."""
     for ask in [a for a in plan.asks if a.cause == "exercise"][::1]:
         at = ask.at + float(rng.uniform(20, 44)) * HOUR
-        if not any(x - 2 * HOUR < at < y + 2 * HOUR for x, y in plan.mains_off) and at < traits.days * DAY - HOUR:
+        if (
+            not any(x - 2 * HOUR < at < y + 2 * HOUR for x, y in plan.mains_off)
+            and at < traits.days * DAY - HOUR
+        ):
             plan.modes.append((at - 300, at + 1500, "manual"))
             plan.asks.append(Ask(at, "manual", 12.0, 0.0, "manual", transfers=False))
     plan.asks = [
-        a for a in plan.asks if a.cause in {"exercise", "outage"} or any(abs(m[0] + 300 - a.at) < 1 for m in plan.modes)
+        a
+        for a in plan.asks
+        if a.cause in {"exercise", "outage"} or any(abs(m[0] + 300 - a.at) < 1 for m in plan.modes)
     ]
     plan.asks.sort(key=lambda a: a.at)
 

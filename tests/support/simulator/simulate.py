@@ -12,7 +12,7 @@ import polars as pl
 
 from startworthy.register import Register
 from tests.support.simulator import battery as bat
-from tests.support.simulator import faults
+from tests.support.simulator import faults_running
 from tests.support.simulator.climate import DAY, Floats, make_weather
 from tests.support.simulator.kinds import Kind, onset_of
 from tests.support.simulator.logfaults import spoil
@@ -24,10 +24,12 @@ from tests.support.simulator.truth import DemandTruth, Truth
 
 CADENCES = ("dense", "10", "60", "300")
 SHORT_DAYS = 40.0  # at 10 s throughout, only short spans
-KINDS = faults.KINDS
+KINDS = faults_running.KINDS
 
 
-def simulate(kind: str, seed: int, *, cadence: str = "dense", days: float = 182.0) -> tuple[pl.DataFrame, Truth]:
+def simulate(
+    kind: str, seed: int, *, cadence: str = "dense", days: float = 182.0
+) -> tuple[pl.DataFrame, Truth]:
     """Half a year of one set as clean readings (see results.Readings), and what really happened.
 
     kind: a key of KINDS; seed: the set (the same story at every cadence); cadence: dense, 10, 60 or 300 (seconds
@@ -125,7 +127,9 @@ def _frame(rows: Rows, traits: Traits, rng: Rng) -> pl.DataFrame:
             given[name] = _stepped(values, step)
         if not np.isfinite(given[name]).all():
             given[name] = np.where(np.isfinite(given[name]), given[name], np.nan)
-    columns = {name: pl.Series(name, values, dtype=pl.Float64, nan_to_null=True) for name, values in given.items()}
+    columns = {
+        name: pl.Series(name, values, dtype=pl.Float64, nan_to_null=True) for name, values in given.items()
+    }
     for name, words in rows.words.items():
         if name in traits.columns:
             columns[name] = pl.Series(name, words.tolist(), dtype=pl.String).cast(pl.Categorical)
@@ -220,7 +224,7 @@ def _truth(
         figures={
             "climate": traits.climate.name, "zone": traits.zone, "battery_v": traits.battery_v, "charger": traits.block.charger,
             "hz": traits.hz, "rpm": traits.rpm, "kw": traits.rated_kw, "exercise": (traits.exercise_days, traits.exercise_min, traits.exercise_load),
-            "tank_l": traits.tank.litres, "tank_shape": traits.tank.shape, "style": traits.register_style, "refuels": len(story.refuels),
+            "tank_l": traits.tank.litres, "tank_shape": traits.tank.shape, "fuel_step": traits.tank.step, "style": traits.register_style, "refuels": len(story.refuels),
             "onset_s": onset,
         },
     )  # fmt: skip

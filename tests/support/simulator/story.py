@@ -105,9 +105,12 @@ class _Teller:
 
     def ask(self, ask: Ask) -> None:
         story, traits = self.story, self.story.traits
-        if any(a <= ask.at < b for a, b in story.locked) or (story.episodes and ask.at < story.episodes[-1].ends + 5):
+        if any(a <= ask.at < b for a, b in story.locked) or (
+            story.episodes and ask.at < story.episodes[-1].ends + 5
+        ):
             return
         self._refuel_before(ask.at)
+        self._watch_level(ask.at)
         self.rest_until(ask.at)
         volts, charge = story.history.now(ask.at)
         block_c, water_c = (float(v) for v in self.temperatures(np.asarray(ask.at)))
@@ -142,7 +145,9 @@ class _Teller:
         story, t = self.story, episode.t
         fired = episode.fired_at or 0.0
         running = t >= fired
-        used = np.concatenate([[0.0], np.cumsum(episode.trace["lph"][running][:-1] * np.diff(t[running]) / 3600.0)])
+        used = np.concatenate(
+            [[0.0], np.cumsum(episode.trace["lph"][running][:-1] * np.diff(t[running]) / 3600.0)]
+        )
         start = story.fuel[-1][1]
         story.fuel.append((fired, start))
         knots = np.unique(np.append(np.arange(0, used.size, 30), used.size - 1))
@@ -154,14 +159,15 @@ class _Teller:
                 (episode.ran[0], hours),
                 (episode.ran[1], hours + (episode.ran[1] - episode.ran[0]) / HOUR),
             ]
-        tank = story.traits.tank.litres
-        level = (story.fuel[-1][1] - float(story.leaked(episode.ends))) / tank
-        if (
-            self.refuel_due is None
-            and level < story.traits.refuel_below
-            and not story.condition.at("never_refuelled", episode.ends)
-        ):
-            self.refuel_due = self._workday(episode.ends)
+        self._watch_level(episode.ends)
+
+    def _watch_level(self, t: float) -> None:
+        """Whoever looks after the set orders fuel when the level is below their habit."""
+        story = self.story
+        level = (story.fuel[-1][1] - float(story.leaked(t))) / story.traits.tank.litres
+        never = story.condition.at("never_refuelled", t)
+        if self.refuel_due is None and level < story.traits.refuel_below and not never:
+            self.refuel_due = self._workday(t)
 
     def _workday(self, t: float) -> float:
         """The next morning or two, local time."""
