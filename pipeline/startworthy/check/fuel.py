@@ -12,6 +12,7 @@ from startworthy.check.found import (
     day_ends,
     eased,
     found,
+    least,
     log_ends,
     middle,
     most,
@@ -117,7 +118,8 @@ def lost_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
         if _falls(window, limit):
             yield _told_slow(known, _since_it_began(window, limit), days, limit)
             return
-    yield Clear("fuel.lost_at_rest", {"steps": steps.height, "week_fraction": _week(_slope(steps, limit))})
+    mean_step = float(steps["step"].sum()) / steps.height
+    yield Clear("fuel.lost_at_rest", {"steps": steps.height, "week_fraction": _a_week(mean_step)})
 
 
 def _rest_days(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
@@ -237,6 +239,10 @@ def _a_week(per_day: float | None) -> float:
 
 def _falls(steps: pl.DataFrame, limit: Limits) -> bool:
     """It falls faster than the limit, surely, and by more than scatter, a least share and cooling account for."""
+    levels = _levels(steps)
+    if (most(levels) or 0.0) - (least(levels) or 0.0) <= limit.value("fuel_lost_least_fraction"):
+        # no slope over so narrow a band can come to the least share, and working it out costs more than all the rest
+        return False
     slope = _slope(steps, limit)
     noise = _scatter_of_a_fall(steps)
     ends = int(WEEK_DAYS)
