@@ -169,7 +169,7 @@ def exactness(facts: dict[str, Any], truth: Truth, frame: pl.DataFrame) -> dict[
     tank, shape = entry.tank_litres, entry.tank_shape
     enough = 0.2 if truth.figures["fuel_step"] <= 0.01 else 0.4
     level = "fuel_fraction" in truth.columns and tank is not None and truth.fuel_used_l >= enough * tank
-    level = level and truth.kind != "fuel_stuck"
+    level = level and truth.kind != "fuel_stuck" and not truth.figures["cut"]
     if (level and shape == "rectangular") or "fuel_flow_lph" in truth.columns:
         pairs["fuel_used_l"] = (facts["fuel_used_l"], round(truth.fuel_used_l, 2))
     return pairs

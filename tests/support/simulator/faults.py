@@ -154,7 +154,7 @@ kind(
     changes={"fire_factor": (1, 6.5, 20)},
     columns=(BATT,),
     climate=WARM,
-    fit=lambda t, r: (k.weekly(t, r), setattr(t, "crank_limit_s", 15.0))[0],
+    fit=lambda t, r: (k.weekly(t, r), setattr(t, "heater_c", None), setattr(t, "crank_limit_s", 15.0))[0],
 )
 kind(
     "plugs_dead",

@@ -96,7 +96,7 @@ def loaded_long(traits: Traits, rng: Rng) -> None:
 def water_cooled(traits: Traits, rng: Rng) -> None:
     loaded(traits, rng)
     traits.air_cooled = False
-    traits.exercise_min = 40.0
+    traits.exercise_min, traits.exercise_load, traits.outages_month = 60.0, float(rng.uniform(0.6, 0.75)), 2.5
 
 
 def outages(traits: Traits, rng: Rng) -> None:

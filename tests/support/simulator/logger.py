@@ -41,7 +41,7 @@ def instants(story: Story, cadence: str, rng: Rng) -> Floats:
                 parts.append(np.arange(np.floor(fired + 40), episode.stop_at - 15, traits.run_row_s))
                 parts.append(np.arange(np.floor(max(episode.stop_at - 15, fired + 40)), last, 1.0))
         t = np.unique(np.concatenate(parts))
-    t = t[t < end]
+    t = t[t < min(end, story.log_ends)]
     keep = rng.random(t.size) > float(rng.choice([0.0, 0.0, 0.0005, 0.002]))
     gaps = list(story.logger_off)
     for _ in range(int(rng.poisson(1.2))):

@@ -14,6 +14,7 @@ from startworthy.register import Register
 from tests.support.simulator import battery as bat
 from tests.support.simulator import faults_running
 from tests.support.simulator.climate import DAY, Floats, make_weather
+from tests.support.simulator.episode import Episode
 from tests.support.simulator.kinds import Kind, onset_of
 from tests.support.simulator.logfaults import spoil
 from tests.support.simulator.logger import Rows, instants, write
@@ -205,7 +206,7 @@ def _truth(
             tuple(e.attempts),
             e.ran if e.ran is None else (e.ran[0], min(e.ran[1], last)),
             e.ended_by,
-            e.fuel_l,
+            _burnt(story, e, last),
         )
         for e in inside
     )
@@ -225,9 +226,18 @@ def _truth(
             "climate": traits.climate.name, "zone": traits.zone, "battery_v": traits.battery_v, "charger": traits.block.charger,
             "hz": traits.hz, "rpm": traits.rpm, "kw": traits.rated_kw, "exercise": (traits.exercise_days, traits.exercise_min, traits.exercise_load),
             "tank_l": traits.tank.litres, "tank_shape": traits.tank.shape, "fuel_step": traits.tank.step, "style": traits.register_style, "refuels": len(story.refuels),
-            "onset_s": onset,
+            "onset_s": onset, "cut": any(e.ends > last for e in inside),
         },
     )  # fmt: skip
+
+
+def _burnt(story: Story, episode: Episode, last: float) -> float:
+    """Litres that a run burnt up to the log's last row."""
+    if episode.fired_at is None:
+        return 0.0
+    at, litres = zip(*story.fuel, strict=True)
+    span = np.interp([episode.fired_at, min(episode.stop_at + 0.5, last)], at, litres)
+    return float(span[0] - span[1])
 
 
 def story_of(kind: str, seed: int, days: float = 182.0) -> Story:

@@ -31,6 +31,7 @@ class Story:
     locked: list[tuple[float, float]] = field(default_factory=list)
     logger_off: list[tuple[float, float]] = field(default_factory=list)
     hours: list[tuple[float, float]] = field(default_factory=list)
+    log_ends: float = np.inf
 
     def leaked(self, t: Floats | float) -> Floats:
         """Litres lost at rest by then: a leak day by day, or drained within twenty minutes."""
@@ -204,6 +205,10 @@ def tell(story: Story, rng: Rng, *, first_fill: float, charge: float) -> Story:
             teller.ask(ask)
     teller._refuel_before(end)
     teller.rest_until(end)
+    ran = [e for e in story.episodes if e.fired_at is not None]
+    if ran and rng.random() < 0.15 and ran[-1].ended_by == "stop":
+        # the log simply ends, in the middle of a run
+        story.log_ends = (ran[-1].fired_at or 0.0) + float(rng.uniform(0.2, 0.7)) * ran[-1].ask.minutes * 60
     story.fuel.append((end + DAY, story.fuel[-1][1]))
     story.hours.append((end + DAY, story.hours[-1][1]))
     return story
