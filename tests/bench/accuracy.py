@@ -76,9 +76,7 @@ def alarm_table(records: list[Record], cadences: list[str], *, healthy: bool) ->
     """Urgent and soon findings that nobody asked for, per set-year: on healthy sets, or beside a fault."""
     lines = ["| cadence | code | sets | per set-year, 95 % | where (kind/seed) |", "|---|---|---|---|---|"]
     for cadence in cadences:
-        own = [
-            r for r in records if r.cadence == cadence and not r.error and (r.kind == "healthy") == healthy
-        ]
+        own = [r for r in records if r.cadence == cadence and not r.error and (r.kind == "healthy") == healthy]
         years = sum(r.days for r in own) / 365.25
         if not years:
             continue
@@ -89,9 +87,7 @@ def alarm_table(records: list[Record], cadences: list[str], *, healthy: bool) ->
                     cried[code].append(f"{r.kind}/{r.seed}")
         sets = sum(1 for r in own if any(f"{r.kind}/{r.seed}" in where for where in cried.values()))
         low, high = poisson(sets, years)
-        lines.append(
-            f"| {cadence} | any | {sets} of {len(own)} | {sets / years:.2f} ({low:.2f}-{high:.2f}) | |"
-        )
+        lines.append(f"| {cadence} | any | {sets} of {len(own)} | {sets / years:.2f} ({low:.2f}-{high:.2f}) | |")
         for code, where in sorted(cried.items(), key=lambda item: -len(item[1])):
             low, high = poisson(len(where), years)
             lines.append(
@@ -106,11 +102,7 @@ def exact_table(records: list[Record], cadences: list[str]) -> list[str]:
     names = ("demands", "failed_demands", "attempts", "runs", "running_h", "fuel_used_l")
     for cadence in cadences:
         for name in names:
-            pairs = [
-                (r, pair)
-                for r in records
-                if r.cadence == cadence and not r.error and (pair := r.exact.get(name))
-            ]
+            pairs = [(r, pair) for r in records if r.cadence == cadence and not r.error and (pair := r.exact.get(name))]
             if not pairs:
                 continue
             wrong = [f"{r.kind}/{r.seed}: {p[0]}, {p[1]}" for r, p in pairs if not is_exact(name, p)]
@@ -143,9 +135,7 @@ def document(records: list[Record], cadences: list[str], *, every_miss: bool) ->
     """The whole Markdown page."""
     errors = [r for r in records if r.error]
     wrong_yes = [f"{r.kind}/{r.seed}/{r.cadence}: {', '.join(r.blind_yes)}" for r in records if r.blind_yes]
-    missed_yes = [
-        f"{r.kind}/{r.seed}/{r.cadence}: {', '.join(r.missed_yes)}" for r in records if r.missed_yes
-    ]
+    missed_yes = [f"{r.kind}/{r.seed}/{r.cadence}: {', '.join(r.missed_yes)}" for r in records if r.missed_yes]
     counts = Counter("healthy" if r.kind == "healthy" else "faulty" for r in records)
     parts = [
         "# Accuracy on simulated sets",

@@ -54,9 +54,7 @@ def route_of(kind: str, seed: int) -> str:
     return "direct"
 
 
-def checked(
-    kind: str, seed: int, cadence: str, *, route: str | None = None
-) -> tuple[Checked, Truth, pl.DataFrame]:
+def checked(kind: str, seed: int, cadence: str, *, route: str | None = None) -> tuple[Checked, Truth, pl.DataFrame]:
     """Simulate and check one set, straight from clean readings or through a written CSV."""
     frame, truth = simulate(kind, seed, cadence=cadence)
     route = route or route_of(kind, seed)

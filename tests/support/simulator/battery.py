@@ -44,9 +44,7 @@ def open_circuit_v(charge: Floats | float, sealed: bool) -> Floats:
 def resistance(block: Block, battery_c: float, charge: float, worn: float) -> float:
     """Ohms inside; cold, low charge and wear raise it."""
     cold = 1 + 0.011 * (25 - battery_c) + 0.00012 * max(0.0, 10 - battery_c) ** 2
-    return (
-        block.resistance_ohm * worn * cold * (1 + 0.9 * (1 - charge) ** 1.5 + 20.0 * max(0.0, 0.2 - charge))
-    )
+    return block.resistance_ohm * worn * cold * (1 + 0.9 * (1 - charge) ** 1.5 + 20.0 * max(0.0, 0.2 - charge))
 
 
 def alternator_v(battery_c: float, regulator_v: float) -> float:
@@ -66,11 +64,7 @@ def charger_v(block: Block, battery_c: Floats, t: Floats, shift_v: float = 0.0) 
     rest = float(open_circuit_v(1.0, block.sealed))
     lifting = rest + 0.15 + (14.3 - rest - 0.15) * (1 - np.exp(-phase / (0.35 * up_s)))
     since = np.maximum(phase - up_s, 0.0)
-    falling = (
-        rest
-        + 0.12
-        + (14.3 - rest - 0.12) * (0.6 * np.exp(-since / 700.0) + 0.4 * np.exp(-since / (3.2 * HOUR)))
-    )
+    falling = rest + 0.12 + (14.3 - rest - 0.12) * (0.6 * np.exp(-since / 700.0) + 0.4 * np.exp(-since / (3.2 * HOUR)))
     return np.asarray(np.where(phase < up_s, lifting, falling) + shift_v)
 
 
@@ -119,9 +113,7 @@ class History:
         quiet = open_circuit_v(self.charge(rest, t), self.block.sealed) + 0.0012 * (battery_c - 25)
         quiet = quiet - 2.1 * rest.dead_cells
         first = float(quiet[0]) if quiet.ndim else float(quiet)
-        first = (
-            float(open_circuit_v(rest.c0, self.block.sealed)) - 2.1 * rest.dead_cells if since.size else first
-        )
+        first = float(open_circuit_v(rest.c0, self.block.sealed)) - 2.1 * rest.dead_cells if since.size else first
         above = rest.v0 - first
         slow = float(np.clip(above, 0.0, 0.75)) if above > 0 else 0.35 * above
         fade = (above - slow) * np.exp(-since / (FAST_S if above > 0 else 25.0)) + slow * np.exp(

@@ -44,9 +44,7 @@ CLIMATES = (
     Climate("maritime", 10.5, 5.5, 3.0, 2.5, 215, ("Europe/Dublin", "Europe/Lisbon", "America/Vancouver")),
     Climate("tropical", 27.0, 1.5, 3.5, 1.2, 130, ("Asia/Singapore", "America/Panama", "Africa/Lagos")),
     Climate("temperate", 10.5, 9.5, 5.0, 3.2, 203, ("Europe/Berlin", "America/New_York", "Asia/Tokyo")),
-    Climate(
-        "southern", 12.5, 6.5, 5.0, 3.0, 20, ("Australia/Hobart", "Pacific/Auckland", "America/Santiago")
-    ),
+    Climate("southern", 12.5, 6.5, 5.0, 3.0, 20, ("Australia/Hobart", "Pacific/Auckland", "America/Santiago")),
 )
 
 
@@ -99,8 +97,6 @@ def make_weather(
     clear = np.clip(0.65 + 0.3 * red_noise(at.size, 40.0, rng), 0.15, 1.1)
     sun = np.cos(2 * np.pi * (hour - 15.0) / 24) + 0.25 * np.cos(4 * np.pi * (hour - 14.0) / 24)
     mass = climate.scatter_c * (0.8 * red_noise(at.size, 70.0, rng) + 0.6 * red_noise(at.size, 14.0, rng))
-    ambient = np.clip(
-        climate.mean_c + season + climate.day_c * clear * sun + mass, climate.lowest_c, climate.highest_c
-    )
+    ambient = np.clip(climate.mean_c + season + climate.day_c * clear * sun + mass, climate.lowest_c, climate.highest_c)
     site = follow(ambient, 4.0) + shelter_c
     return Weather(at, ambient, site, follow(ambient, 18.0) + 0.4 * shelter_c)

@@ -46,15 +46,11 @@ def write_csv(frame: pl.DataFrame, folder: Path, layout: str, zone: str, *, no_v
         unit = name.rsplit("_", 1)[-1] if name not in TEXT_SIGNALS else ""
         value = pl.col(name)
         if name in TEXT_SIGNALS:
-            exprs.append(
-                value.cast(pl.String).fill_null("none" if name == "alarm" else "").alias(_PLAIN[name])
-            )
+            exprs.append(value.cast(pl.String).fill_null("none" if name == "alarm" else "").alias(_PLAIN[name]))
             continue
         if name in {"mains_present", "on_load"}:
             words = ("on", "off") if layout == "epoch" else ("yes", "no")
-            exprs.append(
-                pl.when(value > 0.5).then(pl.lit(words[0])).otherwise(pl.lit(words[1])).alias(_PLAIN[name])
-            )
+            exprs.append(pl.when(value > 0.5).then(pl.lit(words[0])).otherwise(pl.lit(words[1])).alias(_PLAIN[name]))
             continue
         label, unit_text = _PLAIN[name], _UNITS.get(unit, "")
         if unit == "fraction":

@@ -163,7 +163,5 @@ class Tank:
             return share
         h = np.linspace(0.0, 1.0, 401)
         r = 0.5
-        v = (r * r * np.arccos((r - h) / r) - (r - h) * np.sqrt(np.maximum(2 * r * h - h * h, 0))) / (
-            np.pi * r * r
-        )
+        v = (r * r * np.arccos((r - h) / r) - (r - h) * np.sqrt(np.maximum(2 * r * h - h * h, 0))) / (np.pi * r * r)
         return np.asarray(np.interp(share, v, h))

@@ -91,9 +91,7 @@ def play(traits: Traits, ask: Ask, before: Before, condition: Condition, rng: Rn
     allowed = int(c("attempts_allowed", traits.attempts_allowed))
     limit_s = traits.crank_limit_s
     for attempt in range(allowed):
-        heat_s = c("preheat_s", traits.preheat_s) * (
-            _cold_share(before.water_c) if traits.preheat_follows else 1.0
-        )
+        heat_s = c("preheat_s", traits.preheat_s) * (_cold_share(before.water_c) if traits.preheat_follows else 1.0)
         if heat_s > 0.5 and traits.glow_a > 0:
             x = np.arange(0.0, heat_s, 0.1)
             amps = traits.glow_a * plugs * (1 + 0.2 * np.exp(-x / 2.0)) + 1.0
@@ -114,18 +112,13 @@ def play(traits: Traits, ask: Ask, before: Before, condition: Condition, rng: Rn
         need = bat.firing_s(before.water_c, turned.rpm, plugs, traits.direct, rng) * c("fire_factor", 1.0)
         need += c("rest_more_s") if before.rest_h > 168.0 else 0.0
         # a warm cylinder fires sooner on the next try
-        fires = (
-            not never
-            and attempt >= dry
-            and turned.rpm > 85.0
-            and need * (1 if attempt == 0 else 0.8) <= limit_s
-        )
+        fires = not never and attempt >= dry and turned.rpm > 85.0 and need * (1 if attempt == 0 else 0.8) <= limit_s
         length = min(max(need * (1 if attempt == 0 else 0.8), 0.7), limit_s) if fires else limit_s
         x = np.arange(0.0, length, 0.1)
         rising = 1 - np.exp(-x / 0.12)
-        ripple = 0.05 * (turned.amps / 265) * np.sin(
-            2 * np.pi * turned.rpm / 30 * x
-        ) + 0.06 * rng.standard_normal(x.size)
+        ripple = 0.05 * (turned.amps / 265) * np.sin(2 * np.pi * turned.rpm / 30 * x) + 0.06 * rng.standard_normal(
+            x.size
+        )
         volts = turned.inrush_v + (turned.volts - turned.inrush_v) * rising + ripple
         volts = volts + 0.4 * surface_now * np.exp(-x * turned.amps / 260.0) - turned.sink_v_s * x
         volts = np.maximum(volts, 0.3 * turned.volts)
@@ -173,9 +166,7 @@ def _run(
         return condition.at(name, ask.at, default)
 
     e, rpm = traits.engine, float(traits.rpm)
-    asked_stop = (
-        fired + ask.minutes * 60 if ask.cause != "outage" else max(ask.at + ask.minutes * 60, fired + 30.0)
-    )
+    asked_stop = fired + ask.minutes * 60 if ask.cause != "outage" else max(ask.at + ask.minutes * 60, fired + 30.0)
     cool = c("cool_down_s", traits.cool_down_s) if ask.transfers else 0.0
     if ask.cause == "outage" and cool < traits.cool_down_s:
         asked_stop -= traits.cool_down_s - cool
@@ -200,10 +191,7 @@ def _run(
     wander = e.wobble * eng.noise(n, 2.0, 1.0, rng)
     hunt = c("hunt")
     swing = (
-        0.5
-        * hunt
-        * np.sin(2 * np.pi * x / 2.37 + 0.6 * np.sin(x / 17.0))
-        * (1 + 0.1 * eng.noise(n, 30.0, 1.0, rng))
+        0.5 * hunt * np.sin(2 * np.pi * x / 2.37 + 0.6 * np.sin(x / 17.0)) * (1 + 0.1 * eng.noise(n, 30.0, 1.0, rng))
     )
     run_up = 1 - (1 - crank_rpm / rpm) * np.exp(-x / rng.uniform(0.8, 1.2))
     over = 0.02 * np.exp(-(((x - 3.5) / 1.2) ** 2))
@@ -211,9 +199,7 @@ def _run(
     speed = speed * (1 + (c("overspeed", 1.0) - 1) * np.clip((x - 20) / 10, 0, 1))
     # oil
     oil_c = 0.5 * block + 0.5 * np.minimum(water, 110.0) + 4
-    built = 1 - np.exp(
-        -np.maximum(x - rng.uniform(0.5, 1.2) - c("oil_slow_s"), 0) / (1.0 + 1.2 * (before.block_c < 0))
-    )
+    built = 1 - np.exp(-np.maximum(x - rng.uniform(0.5, 1.2) - c("oil_slow_s"), 0) / (1.0 + 1.2 * (before.block_c < 0)))
     oil = eng.oil_kpa(e, oil_c, speed / rpm, c("oil_worn", 1.0)) * built + 2.5 * rng.standard_normal(n)
     # output
     volts = c("volts_factor", 1.0) * (1.003 - 0.006 * share) + 0.1 * eng.decay(-share, 0.6, 1.0) * c(
@@ -248,9 +234,7 @@ def _run(
     if c("alternator_dead"):
         charge_x = np.clip(charge - 4.0 * x / 3600 / traits.block.ah, 0, 1)
         cells = (
-            bat.open_circuit_v(charge_x, traits.block.sealed)
-            - 0.08
-            + 0.3 * np.exp(-x / 600.0) * (before.volts > 13.2)
+            bat.open_circuit_v(charge_x, traits.block.sealed) - 0.08 + 0.3 * np.exp(-x / 600.0) * (before.volts > 13.2)
         )
         cells = np.maximum(cells, before.charger_v - 0.03) if before.charger_v is not None else cells
         charge_after = charge if before.charger_v is not None else float(charge_x[end])
@@ -258,9 +242,7 @@ def _run(
         cells = regulator - (regulator - 12.3 + 2.1 * c("dead_cells")) * np.exp(
             -np.maximum(x - 1.0, 0) / (2.5 + 500 * lack * lack)
         )
-        gained = min(
-            1 - np.exp(-x[end] / (1.3 * HOUR)), 25.0 * x[end] / HOUR / traits.block.ah / max(lack, 1e-3)
-        )
+        gained = min(1 - np.exp(-x[end] / (1.3 * HOUR)), 25.0 * x[end] / HOUR / traits.block.ah / max(lack, 1e-3))
         charge_after = charge + lack * float(gained)
     cells = cells + 0.015 * rng.standard_normal(n)
     # the first seconds in quarters, the rest by the second
@@ -278,9 +260,7 @@ def _run(
     }
     if head.size:
         fine = {name: np.interp(head, x, values) for name, values in whole.items()}
-        fine["speed"] = (
-            rpm * (1 - (1 - crank_rpm / rpm) * np.exp(-head / 1.0)) * np.interp(head, x, line + over)
-        )
+        fine["speed"] = rpm * (1 - (1 - crank_rpm / rpm) * np.exp(-head / 1.0)) * np.interp(head, x, line + over)
         trace.add(fired + head, **fine)
     trace.add(fired + x[keep], **{name: values[keep] for name, values in whole.items()})
     stop = fired + float(x[end])
@@ -295,16 +275,10 @@ def _run(
     all_t = np.concatenate(trace.t)
     all_speed = np.concatenate(trace.parts["speed"])
     half = all_t[(all_speed > 0.5 * rpm) & (all_t >= fired)]
-    episode.ran = (
-        (float(half[0]), float(half[-1]) + (0.25 if why != "power_cut" else 0.0)) if half.size else None
-    )
+    episode.ran = (float(half[0]), float(half[-1]) + (0.25 if why != "power_cut" else 0.0)) if half.size else None
     episode.fired_at, episode.stop_at, episode.ended_by = fired, stop, why
     episode.fuel_l, episode.charge = float(burnt[end]), min(charge_after, 1.0)
-    loaded = (
-        fired + float(x[min(int((load > 0.02 * traits.rated_kw).argmax()), end)])
-        if (load > 0).any()
-        else stop
-    )
+    loaded = fired + float(x[min(int((load > 0.02 * traits.rated_kw).argmax()), end)]) if (load > 0).any() else stop
     unloaded = fired + max(asked_stop - fired - cool, 0.0)
     episode.states += [(fired, min(loaded, stop), "running"), (min(loaded, stop), min(unloaded, stop), "running on load" if load.any() else "running"),
                        (min(unloaded, stop), stop, "cooling down")]  # fmt: skip

@@ -212,7 +212,8 @@ kind(
     "fuel.low fuel.autonomy fuel.part_full fuel.rate_high fuel.run_out",
     changes={"leak_l_day": (0, 0.9, STEP)},
     columns=("fuel_fraction",),
-    plan=k.scale_losses, fit=k.calm_tank,
+    plan=k.scale_losses,
+    fit=k.calm_tank,
 )
 kind(
     "theft",
@@ -220,7 +221,8 @@ kind(
     "fuel.low fuel.autonomy fuel.part_full",
     changes={"theft_l": (0, 30.0, STEP)},
     columns=("fuel_fraction",),
-    plan=k.scale_losses, fit=k.calm_tank,
+    plan=k.scale_losses,
+    fit=k.calm_tank,
 )
 kind(
     "burns_more",

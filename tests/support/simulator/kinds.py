@@ -138,9 +138,7 @@ def _exercises_after(plan: Plan, condition: Condition) -> list[Ask]:
 def stop_exercises(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> None:
     gone = {id(ask) for ask in _exercises_after(plan, condition)}
     plan.asks = [
-        ask
-        for ask in plan.asks
-        if id(ask) not in gone and not (ask.cause == "manual" and ask.at > condition.onset_s)
+        ask for ask in plan.asks if id(ask) not in gone and not (ask.cause == "manual" and ask.at > condition.onset_s)
     ]
     plan.modes = [m for m in plan.modes if m[0] < condition.onset_s]
 
@@ -150,9 +148,7 @@ def move_exercises(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -
     spans = list(plan.mains_off)
     for ask in _exercises_after(plan, condition):
         ask.at += by
-    plan.asks = [
-        a for a in plan.asks if a.cause != "exercise" or not any(x - 4000 < a.at < y + 900 for x, y in spans)
-    ]
+    plan.asks = [a for a in plan.asks if a.cause != "exercise" or not any(x - 4000 < a.at < y + 900 for x, y in spans)]
     plan.modes = [m for m in plan.modes if m[0] < condition.onset_s]
     plan.asks = [a for a in plan.asks if a.cause != "manual" or a.at < condition.onset_s]
 
@@ -168,9 +164,7 @@ def leave_off(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> Non
     for x, y in plan.mains_off:
         if x - HOUR < began < y + 2 * HOUR:
             began = y + 2 * HOUR
-    plan.modes = [m for m in plan.modes if m[1] < began] + [
-        (began, until, str(rng.choice(["off", "manual"])))
-    ]
+    plan.modes = [m for m in plan.modes if m[1] < began] + [(began, until, str(rng.choice(["off", "manual"])))]
     plan.modes += []
     plan.asks = [a for a in plan.asks if not began - 600 <= a.at < until]
 
@@ -222,16 +216,11 @@ def long_rests(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> No
     """Exercise every 14 days, with a run by hand a day or two after each second one: rests of both lengths."""
     for ask in [a for a in plan.asks if a.cause == "exercise"][::1]:
         at = ask.at + float(rng.uniform(20, 44)) * HOUR
-        if (
-            not any(x - 2 * HOUR < at < y + 2 * HOUR for x, y in plan.mains_off)
-            and at < traits.days * DAY - HOUR
-        ):
+        if not any(x - 2 * HOUR < at < y + 2 * HOUR for x, y in plan.mains_off) and at < traits.days * DAY - HOUR:
             plan.modes.append((at - 300, at + 1500, "manual"))
             plan.asks.append(Ask(at, "manual", 12.0, 0.0, "manual", transfers=False))
     plan.asks = [
-        a
-        for a in plan.asks
-        if a.cause in {"exercise", "outage"} or any(abs(m[0] + 300 - a.at) < 1 for m in plan.modes)
+        a for a in plan.asks if a.cause in {"exercise", "outage"} or any(abs(m[0] + 300 - a.at) < 1 for m in plan.modes)
     ]
     plan.asks.sort(key=lambda a: a.at)
 

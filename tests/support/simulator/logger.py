@@ -157,13 +157,9 @@ def _output(numbers: dict[str, Floats], story: Story, volts: Floats, load: Float
     else:
         numbers["voltage_v"] = traits.volts * volts * noise
     if traits.phases == 1:
-        numbers["current_a"] = np.where(
-            volts > 0.1, load * 1000 / np.maximum(traits.volts * volts, 1) / 0.97, 0.0
-        )
+        numbers["current_a"] = np.where(volts > 0.1, load * 1000 / np.maximum(traits.volts * volts, 1) / 0.97, 0.0)
     else:
-        amps = np.where(
-            volts > 0.1, load * 1000 / np.maximum(np.sqrt(3) * traits.volts * volts, 1) / 0.9, 0.0
-        )
+        amps = np.where(volts > 0.1, load * 1000 / np.maximum(np.sqrt(3) * traits.volts * volts, 1) / 0.9, 0.0)
         for i, name in enumerate(("current_l1_a", "current_l2_a", "current_l3_a")):
             numbers[name] = amps * (1.0, 0.92, 1.08)[i]
 
@@ -186,10 +182,7 @@ def _words(story: Story, t: Floats) -> dict[str, Words]:
            "overspeed": "overspeed shutdown", "fuel": "underspeed shutdown", "stall": "engine stopped unexpectedly"}  # fmt: skip
     for e in story.episodes:
         state = spans(state, e.states)
-        if (
-            e.preheat is not None
-            and float(e.trace["battery"][np.searchsorted(e.t, e.preheat[1] - 0.5)]) < 12.0
-        ):
+        if e.preheat is not None and float(e.trace["battery"][np.searchsorted(e.t, e.preheat[1] - 0.5)]) < 12.0:
             alarm = spans(alarm, [(e.preheat[0] + 1.0, e.preheat[1], "low battery voltage warning")])
         lock = next(((a, b) for a, b in story.locked if abs(a - e.ends) < 1), None)
         if e.ended_by in why and lock is not None:

@@ -116,9 +116,7 @@ def _exercises(traits: Traits, plan: Plan, rng: Rng, end: float) -> None:
         if at < 2 * HOUR:
             continue
         length = traits.exercise_min * 60 + 60
-        if _busy(plan, at, at + length, 60.0) and any(
-            a - 900 < at < b + 900 for a, b in plan.mains_off if b - a > 60
-        ):
+        if _busy(plan, at, at + length, 60.0) and any(a - 900 < at < b + 900 for a, b in plan.mains_off if b - a > 60):
             plan.notes.append("an outage stood for an exercise")
             continue
         blocked = [m[1] for m in plan.modes if m[0] - length - 600 < at < m[1] + 60]

@@ -28,9 +28,7 @@ SHORT_DAYS = 40.0  # at 10 s throughout, only short spans
 KINDS = faults_running.KINDS
 
 
-def simulate(
-    kind: str, seed: int, *, cadence: str = "dense", days: float = 182.0
-) -> tuple[pl.DataFrame, Truth]:
+def simulate(kind: str, seed: int, *, cadence: str = "dense", days: float = 182.0) -> tuple[pl.DataFrame, Truth]:
     """Half a year of one set as clean readings (see results.Readings), and what really happened.
 
     kind: a key of KINDS; seed: the set (the same story at every cadence); cadence: dense, 10, 60 or 300 (seconds
@@ -128,9 +126,7 @@ def _frame(rows: Rows, traits: Traits, rng: Rng) -> pl.DataFrame:
             given[name] = _stepped(values, step)
         if not np.isfinite(given[name]).all():
             given[name] = np.where(np.isfinite(given[name]), given[name], np.nan)
-    columns = {
-        name: pl.Series(name, values, dtype=pl.Float64, nan_to_null=True) for name, values in given.items()
-    }
+    columns = {name: pl.Series(name, values, dtype=pl.Float64, nan_to_null=True) for name, values in given.items()}
     for name, words in rows.words.items():
         if name in traits.columns:
             columns[name] = pl.Series(name, words.tolist(), dtype=pl.String).cast(pl.Categorical)

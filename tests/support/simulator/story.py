@@ -106,9 +106,7 @@ class _Teller:
 
     def ask(self, ask: Ask) -> None:
         story, traits = self.story, self.story.traits
-        if any(a <= ask.at < b for a, b in story.locked) or (
-            story.episodes and ask.at < story.episodes[-1].ends + 5
-        ):
+        if any(a <= ask.at < b for a, b in story.locked) or (story.episodes and ask.at < story.episodes[-1].ends + 5):
             return
         self._refuel_before(ask.at)
         self._watch_level(ask.at)
@@ -146,9 +144,7 @@ class _Teller:
         story, t = self.story, episode.t
         fired = episode.fired_at or 0.0
         running = t >= fired
-        used = np.concatenate(
-            [[0.0], np.cumsum(episode.trace["lph"][running][:-1] * np.diff(t[running]) / 3600.0)]
-        )
+        used = np.concatenate([[0.0], np.cumsum(episode.trace["lph"][running][:-1] * np.diff(t[running]) / 3600.0)])
         start = story.fuel[-1][1]
         story.fuel.append((fired, start))
         knots = np.unique(np.append(np.arange(0, used.size, 30), used.size - 1))

@@ -142,9 +142,7 @@ def draw(set_id: str, rng: Rng, days: float, climate: str | None = None) -> Trai
         sealed=sealed,
         drain_a=float(rng.uniform(0.006, 0.012)) if charger == "none" else float(rng.uniform(0.025, 0.055)),
         charger=charger,
-        float_v={"compensated": rng.uniform(13.5, 13.75), "plain": rng.uniform(13.6, 13.8)}.get(
-            charger, 13.6
-        ),
+        float_v={"compensated": rng.uniform(13.5, 13.75), "plain": rng.uniform(13.6, 13.8)}.get(charger, 13.6),
         pulse_h=float(rng.uniform(9, 30)),
         size=size,
     )
@@ -156,9 +154,7 @@ def draw(set_id: str, rng: Rng, days: float, climate: str | None = None) -> Trai
     full_heat = (idle + slope * kw) * 9.89 * share
     arctic = place.name == "continental"
     v40, v100 = (
-        _pick(rng, (88.0, 14.4), (70.0, 11.6))
-        if arctic
-        else _pick(rng, (105.0, 14.5), (72.0, 11.2), (110.0, 14.8))
+        _pick(rng, (88.0, 14.4), (70.0, 11.6)) if arctic else _pick(rng, (105.0, 14.5), (72.0, 11.2), (110.0, 14.8))
     )
     engine = Engine(
         rated_kw=kw, idle_lph=float(idle), slope_lph_kw=float(slope), block_kj_k=28 + 2.6 * kw, water_kj_k=14 + 1.5 * kw,

@@ -18,9 +18,7 @@ _DENSE_ONLY = frozenset(
     ]
 )
 _NOT_AT_60 = frozenset(["start.late", "start.stalled", "oil.slow_to_build"])
-_NOT_AT_300 = frozenset(
-    ["output.frequency_hunting", "oil.low", "care.protection_silent", "care.stopped_by_power_cut"]
-)
+_NOT_AT_300 = frozenset(["output.frequency_hunting", "oil.low", "care.protection_silent", "care.stopped_by_power_cut"])
 _PARTLY_AT_60 = frozenset(
     [
         "exercise.short",
