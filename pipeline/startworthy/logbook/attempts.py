@@ -178,20 +178,22 @@ def _around(frame: pl.DataFrame, signs: np.ndarray) -> np.ndarray:
     """Numbers of the rows within LEAD_S before and TAIL_S after any of the rows `signs`, and of one row before."""
     if not len(signs):
         return np.zeros(0, dtype=np.uint32)
-    # one ascending number per row out of set and instant, so that one binary search serves all sets
-    code = frame["new"].cum_sum().to_numpy().astype(np.int64)
+    starts = np.flatnonzero(frame["new"].to_numpy())
+    ends = np.append(starts[1:], frame.height)
     instant = frame["at"].to_physical().to_numpy()
-    epoch, span = int(instant.min()), int(instant.max() - instant.min()) + int((LEAD_S + TAIL_S) * 2e6)
-    key = code * span + (instant - epoch)
-    starts = frame.select(pl.col("new").arg_true()).to_series().to_numpy()
-    own = code[signs] - 1
-    first, last = starts[own], np.append(starts[1:], frame.height)[own]
-    begin = np.searchsorted(key, key[signs] - int(LEAD_S * 1e6), side="left") - 1
-    end = np.searchsorted(key, key[signs] + int(TAIL_S * 1e6), side="right")
-    covered = np.zeros(frame.height + 1, dtype=np.int32)
-    np.add.at(covered, np.maximum(begin, first), 1)
-    np.add.at(covered, np.minimum(end, last), -1)
-    return np.flatnonzero(np.cumsum(covered[:-1])).astype(np.uint32)
+    begin, end = np.empty(len(signs), dtype=np.int64), np.empty(len(signs), dtype=np.int64)
+    own = np.searchsorted(starts, signs, side="right") - 1
+    sets, at_sign = np.unique(own, return_index=True)
+    for one, of in zip(sets, map(slice, at_sign, np.append(at_sign[1:], len(signs))), strict=True):
+        # one set's instants ascend, so a binary search within its rows finds both ends of every window
+        low, high = starts[one], ends[one]
+        at, when = instant[low:high], instant[signs[of]]
+        begin[of] = np.maximum(low + np.searchsorted(at, when - int(LEAD_S * 1e6), side="left") - 1, low)
+        end[of] = low + np.searchsorted(at, when + int(TAIL_S * 1e6), side="right")
+    # the windows ascend with their signs: those that touch are one
+    apart = np.append(True, begin[1:] > np.maximum.accumulate(end)[:-1])
+    firsts, lasts = begin[apart], np.maximum.reduceat(end, np.flatnonzero(apart))
+    return np.concatenate([np.arange(a, b) for a, b in zip(firsts, lasts, strict=True)]).astype(np.uint32)
 
 
 def _moving(rows: Rows) -> np.ndarray:

@@ -24,7 +24,7 @@ from startworthy.register import Register
 from startworthy.results import Known, Logbook, Readings, Sampling
 from startworthy.signals import BY_NAME as SIGNALS
 
-SHARE_ROWS = 600_000
+SHARE_ROWS = 2_700_000
 
 
 def build(readings: Readings, register: Register) -> Logbook:
@@ -33,7 +33,7 @@ def build(readings: Readings, register: Register) -> Logbook:
     if frame.is_empty():
         return _logbook({name: tables.empty(name) for name in tables.TABLES}, {}, readings, pl.DataFrame())
     known, profiles = known_and_profiles(frame, register)
-    work = list(_shares(frame, profiles))
+    work = list(_shares(frame.drop("file", "line"), profiles))
 
     def one(share: tuple[Profile, pl.DataFrame]) -> tuple[pl.DataFrame, dict[str, pl.DataFrame]]:
         profile, own = share
@@ -55,7 +55,7 @@ def build(readings: Readings, register: Register) -> Logbook:
 def _shares(frame: pl.DataFrame, profiles: Mapping[str, Profile]) -> Iterator[tuple[Profile, pl.DataFrame]]:
     """The readings in shares of sets with one profile: small sets together, and no share much above SHARE_ROWS.
 
-    What is worked on at one time then fits into fast memory, however large the whole is. No set is ever divided.
+    So memory stays bounded however large the whole is, and there is work for every core. No set is ever divided.
     """
     blocks = frame["set_id"].rle().struct.unnest().with_columns(pl.col("value").cast(pl.String))
     groups: dict[Profile, list[tuple[int, int]]] = {}

@@ -131,7 +131,11 @@ class _Pass:
             return text
         if column.how == AS_WORD:
             if column.signal is None:
-                return text.str.strip_chars().cast(pl.Categorical)
+                words = text.cast(pl.Categorical)
+                # words are few and rows are many: spaces are looked for among the words
+                seen = words.unique().cast(pl.String)
+                spaced = (seen.str.strip_chars() != seen).any()
+                return text.str.strip_chars().cast(pl.Categorical) if spaced else words
             meant, unknown = to_meaning(text, column.signal, self.job.nulls)
             if unknown is not None:
                 self._refuse(row, text, unknown, column.header, RefusedReason.UNKNOWN_WORD)
