@@ -176,10 +176,12 @@ def crank(
     rpm = max(0.0, rpm)
     amps = (rest - emf * rpm) / total
     # the logger's tap sits between joint and starter, as the controller's supply usually does
-    return Crank(
-        rest - amps * (inside + CABLE_OHM + joint_ohm), rpm, rest - rest / total * (inside + CABLE_OHM + joint_ohm),
-        amps, 0.02 + 0.05 * (worn - 1) + 0.25 * (1 - charge) ** 2,
-    )  # fmt: skip
+    loss = inside + CABLE_OHM + joint_ohm
+    volts, inrush = rest - amps * loss, rest - rest / total * loss
+    if volts < 0.42 * rest:
+        # the solenoid cannot hold: it chatters, and the volts with it
+        rpm, volts, inrush = 0.0, 0.5 * rest, 0.42 * rest
+    return Crank(volts, rpm, inrush, amps, 0.02 + 0.05 * (worn - 1) + 0.25 * (1 - charge) ** 2)
 
 
 def firing_s(engine_c: float, rpm: float, plugs: float, direct: bool, rng: np.random.Generator) -> float:

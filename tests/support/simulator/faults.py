@@ -59,7 +59,7 @@ kind(
     "battery.crank_sag",
     f"{BATTERY} {STARTS} battery.bad_joint",
     changes={"worn": (2.9, 3.1, 30)},
-    columns=(BATT,),
+    columns=(BATT, "coolant_c"),
     onset=(0.01, 0.02),
     fit=_pulsed,
 )
@@ -68,7 +68,7 @@ kind(
     "battery.crank_sag_growing",
     f"{BATTERY} {STARTS}",
     changes={"worn": (1.0, 2.9, 110)},
-    columns=(BATT,),
+    columns=(BATT, "coolant_c"),
     onset=(0.2, 0.3),
     fit=_pulsed,
 )
@@ -222,7 +222,7 @@ kind(
     "exercise.missed care.outage_missed start.failed start.retried start.reliability",
     changes={"no_fire": (0, 1, STEP), "reset_h": (9000, 9000, 0)},
     columns=("mode", "alarm", BATT),
-    fit=k.weekly,
+    fit=_pulsed,
 )
 kind(
     "exercise_stopped",

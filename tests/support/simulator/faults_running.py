@@ -75,10 +75,10 @@ kind(
 kind(
     "overspeed",
     "output.overspeed",
-    "exercise.short output.frequency_off care.left_locked_out care.protection_silent exercise.missed",
+    "start.failed exercise.short output.frequency_off care.left_locked_out care.protection_silent exercise.missed",
     changes={"overspeed": (1, 1.2, STEP), "reset_h": (5, 5, 0)},
     columns=("speed_rpm", HZ),
-    fit=k.weekly,
+    fit=k.weekly_charged,
 )
 kind(
     "load_not_taken",
@@ -121,7 +121,7 @@ kind(
 kind(
     "fouling_slowly",
     "cooling.declining",
-    "cooling.overheat",
+    "cooling.overheat exercise.short exercise.missed care.left_locked_out",
     changes={"radiator": (0.7, 0.32, 120)},
     columns=("coolant_c", "power_kw", "ambient_c"),
     onset=(0.1, 0.2),

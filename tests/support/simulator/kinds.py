@@ -79,6 +79,11 @@ def weekly(traits: Traits, rng: Rng) -> None:
     traits.exercise_days = 7.0
 
 
+def weekly_charged(traits: Traits, rng: Rng) -> None:
+    with_charger(traits, rng)
+    weekly(traits, rng)
+
+
 def loaded(traits: Traits, rng: Rng) -> None:
     traits.exercise_days, traits.exercise_min, traits.exercise_load = (
         7.0,

@@ -202,7 +202,7 @@ def tell(story: Story, rng: Rng, *, first_fill: float, charge: float) -> Story:
     teller._refuel_before(end)
     teller.rest_until(end)
     ran = [e for e in story.episodes if e.fired_at is not None]
-    if ran and rng.random() < 0.15 and ran[-1].ended_by == "stop":
+    if ran and rng.random() < 0.15 and ran[-1].ended_by == "stop" and ran[-1].ends > end - 8 * DAY:
         # the log simply ends, in the middle of a run
         story.log_ends = (ran[-1].fired_at or 0.0) + float(rng.uniform(0.2, 0.7)) * ran[-1].ask.minutes * 60
     story.fuel.append((end + DAY, story.fuel[-1][1]))
