@@ -611,9 +611,9 @@ PHASE_VOLTAGES = ("voltage_l1_v", "voltage_l2_v", "voltage_l3_v")
 LINE_VOLTAGES = ("voltage_l12_v", "voltage_l23_v", "voltage_l31_v")
 PHASE_CURRENTS = ("current_l1_a", "current_l2_a", "current_l3_a")
 
-_PSI_KPA = 6.894757293168361  # NIST SP 811, appendix B: pound-force per square inch
-_US_GAL_L = 3.785411784  # NIST SP 811, appendix B
-_IMP_GAL_L = 4.54609  # NIST SP 811, appendix B
+_PSI_KPA = 6.894757293168361  # NIST SP 811, appendix B (from memory): pound-force per square inch
+_US_GAL_L = 3.785411784  # NIST SP 811, appendix B (from memory)
+_IMP_GAL_L = 4.54609  # NIST SP 811, appendix B (from memory)
 
 # Spellings are compared after case folding and without spaces, brackets and degree signs. UCUM codes first.
 UNITS: dict[str, Unit] = {

@@ -29,7 +29,9 @@ def one_column(folder: Path, header: str, *values: object) -> Got:
         ("Engine_hours_h", "hours_h", 812.5, 812.5),
     ],
 )
-@pytest.mark.published("SI and NIST SP 811, appendix B: bar = 100 kPa, t/C = (t/F - 32)/1.8, t/C = T/K - 273.15")
+@pytest.mark.published(
+    "from memory, not re-read: SI and NIST SP 811, appendix B: bar = 100 kPa, t/C = (t/F - 32)/1.8, t/C = T/K - 273.15"
+)
 def test_units_to_si(tmp_path: Path, header: str, signal: str, written: float, inner: float) -> None:
     if signal == "hours_h":
         signal = _hours_name()
@@ -46,7 +48,7 @@ def _hours_name() -> str:
     return signal.name
 
 
-@pytest.mark.published("NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 E+03 Pa")
+@pytest.mark.published("from memory, not re-read: NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 E+03 Pa")
 @pytest.mark.parametrize(
     "header", ["Oil pressure [psi]", "Oil pressure (PSI)", "oil_pressure_psi", "Oil pressure psig"]
 )
@@ -56,14 +58,16 @@ def test_psi(tmp_path: Path, header: str) -> None:
     )
 
 
-@pytest.mark.published("NIST SP 811 (2008), appendix B.8: 1 gallon (US) = 3.785 412 E-03 m3")
+@pytest.mark.published("from memory, not re-read: NIST SP 811 (2008), appendix B.8: 1 gallon (US) = 3.785 412 E-03 m3")
 @pytest.mark.parametrize("header", ["Fuel volume [gal]", "Fuel level (US gal)", "fuel_volume_gal"])
 def test_us_gallons(tmp_path: Path, header: str) -> None:
     got = one_column(tmp_path, header, 10, 20)
     assert got.frame["fuel_l"].to_list() == pytest.approx([37.85412, 75.70824], rel=1e-6)
 
 
-@pytest.mark.published("NIST SP 811 (2008), appendix B.8: 1 gallon (Imperial) = 4.546 09 E-03 m3")
+@pytest.mark.published(
+    "from memory, not re-read: NIST SP 811 (2008), appendix B.8: 1 gallon (Imperial) = 4.546 09 E-03 m3"
+)
 def test_imperial_gallons(tmp_path: Path) -> None:
     assert one_column(tmp_path, "Fuel volume [imp gal]", 10, 20).frame["fuel_l"].to_list() == pytest.approx(
         [45.4609, 90.9218]
