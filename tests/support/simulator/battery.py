@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tests.support.simulator.climate import DAY, HOUR, Floats, Weather
+from tests.support.simulator.climate import HOUR, Floats, Weather
 
 FAST_S, SLOW_S = 150.0, 2.4 * HOUR
 MOTOR_OHM, CABLE_OHM = 0.0068, 0.0008
@@ -191,7 +191,3 @@ def firing_s(engine_c: float, rpm: float, plugs: float, direct: bool, rng: np.ra
     if not direct:
         need *= 1 + (1 - plugs) * 1.9 * float(np.clip((25 - engine_c) / 25, 0.0, 1.3))
     return float(need * (CRANK_RPM / max(rpm, 40.0)) ** 1.15 * np.exp(0.1 * rng.standard_normal()))
-
-
-def day(t: float) -> float:
-    return t / DAY

@@ -170,7 +170,6 @@ def leave_off(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> Non
         if x - HOUR < began < y + 2 * HOUR:
             began = y + 2 * HOUR
     plan.modes = [m for m in plan.modes if m[1] < began] + [(began, until, str(rng.choice(["off", "manual"])))]
-    plan.modes += []
     plan.asks = [a for a in plan.asks if not began - 600 <= a.at < until]
 
 
@@ -219,7 +218,7 @@ def cut_stops(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> Non
 
 def long_rests(traits: Traits, plan: Plan, condition: Condition, rng: Rng) -> None:
     """Exercise every 14 days, with a run by hand a day or two after each second one: rests of both lengths."""
-    for ask in [a for a in plan.asks if a.cause == "exercise"][::1]:
+    for ask in [a for a in plan.asks if a.cause == "exercise"]:
         at = ask.at + float(rng.uniform(20, 44)) * HOUR
         if not any(x - 2 * HOUR < at < y + 2 * HOUR for x, y in plan.mains_off) and at < traits.days * DAY - HOUR:
             plan.modes.append((at - 300, at + 1500, "manual"))

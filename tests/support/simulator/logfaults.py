@@ -45,12 +45,6 @@ def spoil(rows: Rows, story: Story, fault: str, onset: float, rng: Rng) -> Rows:
     return rows
 
 
-def clock_back(t: np.ndarray, onset: float) -> np.ndarray:
-    """Instants as a clock shows them that fell back to its first day at the onset and was set right three days later."""
-    wrong = (t >= onset) & (t < onset + 3 * DAY)
-    return np.where(wrong, t - onset - 5 * 365 * DAY, t)
-
-
 def _only(rows: Rows, keep: np.ndarray) -> Rows:
     return Rows(
         rows.t[keep],

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import zlib
-from dataclasses import replace
 from datetime import timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import polars as pl
@@ -74,7 +74,7 @@ def _story(kind: Kind, seed: int, days: float) -> Story:
     if kind.plan is not None:
         kind.plan(traits, plan, condition, rng)
         plan.asks.sort(key=lambda ask: ask.at)
-    offset = traits.begins.astimezone(__import__("zoneinfo").ZoneInfo(traits.zone)).utcoffset() or timedelta()
+    offset = traits.begins.astimezone(ZoneInfo(traits.zone)).utcoffset() or timedelta()
     weather = make_weather(
         traits.climate,
         float(traits.begins.timetuple().tm_yday),
@@ -239,7 +239,3 @@ def _burnt(story: Story, episode: Episode, last: float) -> float:
 def story_of(kind: str, seed: int, days: float = 182.0) -> Story:
     """The story behind `simulate`, for tests of the simulator itself."""
     return _story(KINDS[kind], seed, days)
-
-
-def truth_without(truth: Truth, **changes: Any) -> Truth:
-    return replace(truth, **changes)
