@@ -59,7 +59,7 @@ kind(
     "battery.crank_sag",
     f"{BATTERY} {STARTS} battery.bad_joint",
     changes={"worn": (2.9, 3.1, 30)},
-    columns=(BATT, "coolant_c"),
+    columns=(BATT, "coolant_c", "ambient_c"),
     onset=(0.01, 0.02),
     fit=_pulsed,
 )
@@ -68,7 +68,7 @@ kind(
     "battery.crank_sag_growing",
     f"{BATTERY} {STARTS}",
     changes={"worn": (1.0, 2.9, 110)},
-    columns=(BATT, "coolant_c"),
+    columns=(BATT, "coolant_c", "ambient_c"),
     onset=(0.2, 0.3),
     fit=_pulsed,
 )
@@ -161,7 +161,7 @@ kind(
     "start.no_preheat",
     STARTS,
     changes={"plugs": (1, 0.0, STEP)},
-    columns=(BATT, "coolant_c"),
+    columns=(BATT, "coolant_c", "ambient_c"),
     climate=COLD,
     fit=lambda t, r: (k.glows(t, r), setattr(t, "crank_limit_s", 20.0), setattr(t, "air_cooled", False))[0],
 )
