@@ -119,7 +119,7 @@ def _blind_yes(one: SetResult, truth: Truth) -> list[str]:
     there, blind = truth.columns, []
     output = bool(there & {"voltage_v", "voltage_l1_v"})
     could = {
-        "start": "battery_v" in there and (truth.cadence == "dense" or bool(there & {"alarm", "state"})),
+        "start": "battery_v" in there and (truth.cadence in {"dense", "10"} or bool(there & {"alarm", "state"})),
         "carry": output and "frequency_hz" in there and truth.runs > 0,
         "keep_running": {"oil_kpa", "coolant_c"} <= there and bool(there & {"fuel_fraction"}) and truth.runs > 0
         and (truth.cadence in {"dense", "10", "60"}),
