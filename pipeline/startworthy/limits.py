@@ -120,6 +120,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("frequency_band_g3_fraction", 0.005, "1", "above", "published", _ISO.format("G3"), (0.002, 0.1), "rated frequency, peak to peak"),
     Limit("frequency_instrument_fraction", 0.002, "1", "above", "practice", "", (0.0, 0.02), "rated frequency"),
     Limit("output_far_bands", 2.0, "", "above", "practice", "", (1.0, 5.0), "the band, at which it becomes urgent"),
+    Limit("output_dead_fraction", 0.2, "1", "below", "practice", "", (0.02, 0.5), "rated value: no output at all, so nothing to judge"),
     Limit("output_steady_s", 60.0, "s", "below", "practice", "", (10.0, 3600.0), "steady state within a run"),
     Limit("output_coarse_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows while running that count as close"),
     Limit("output_coarse_rows", 5.0, "", "below", "practice", "", (2.0, 100.0), "rows of a run where they are not close"),

@@ -297,3 +297,51 @@ def test_the_starts_counter_tells_of_a_restart_between_slow_rows() -> None:
     assert b.runs["running_s"].sum() == pytest.approx(1800, abs=60)
     late = pl.when(pl.col("at") >= instant(begins[0] + 300)).then(6.0).otherwise(5.0)
     assert book(frame.with_columns(late.alias("starts_counter"))).runs.height == 1, "a counter that counts late"
+
+
+def test_a_lone_low_row_among_close_ones_is_no_failed_start() -> None:
+    """A spike of 2 V and more beside a start, and one far from any, with rows a second apart."""
+    near = WEEKLY.starts[0].at_s - 60
+    for when in (near, WEEKLY.starts[6].at_s - 100):
+        for drop in ((), ("speed_rpm",)):
+            frame = log(WEEKLY, drop=drop)
+            hit = pl.col("at") == instant(when)
+            assert frame.select(hit.any()).item()
+            b = book(frame.with_columns(pl.when(hit).then(9.5).otherwise(pl.col("battery_v")).alias("battery_v")))
+            assert b.starts["attempts"].to_list() == [1, 1, 1, 1, 1, 3, 2]
+            assert b.starts["started"].to_list() == [True, True, True, True, True, False, True]
+
+
+def test_a_set_that_slows_down_through_cranking_speed_starts_nothing() -> None:
+    """At 1800 rpm running ends at 540 rpm and cranking begins below 450: the rows between belong to the stop."""
+    truth = Truth(days=2, starts=(Start(40000, minutes=10),))
+    span = truth.starts[0].run_span
+    assert span is not None
+    since = (pl.col("at") - instant(span[1])).dt.total_seconds()
+    falling = pl.when(since.is_between(0, 5)).then(
+        pl.lit([900.0, 500.0, 420.0, 250.0, 120.0, 60.0]).list.get(since.clip(0, 5))
+    )
+    speed = pl.coalesce(falling, pl.col("speed_rpm") * 1.2)
+    low = pl.when(since.is_between(0, 600)).then(10.6).otherwise(pl.col("battery_v"))
+    frame = log(truth).with_columns(
+        speed.alias("speed_rpm"), low.alias("battery_v"), (pl.col("frequency_hz") * 1.2).alias("frequency_hz")
+    )
+    b = book(
+        frame,
+        Register.model_validate({"sets": {"A": {"rated_rpm": 1800, "rated_frequency_hz": 60, "rated_voltage_v": 230}}}),
+    )
+    assert b.starts["started"].to_list() == [True]
+    assert b.attempts.height == 1
+
+
+def test_oil_pressure_that_falls_with_the_speed_ends_no_run() -> None:
+    truth = Truth(days=2, starts=(Start(40000, minutes=10),))
+    span = truth.starts[0].run_span
+    assert span is not None
+    last = (pl.col("at") >= instant(span[1] - 2)) & (pl.col("at") < instant(span[1]))
+    frame = log(truth).with_columns(
+        pl.when(last).then(500.0).otherwise(pl.col("speed_rpm")).alias("speed_rpm"),
+        pl.when(last).then(17.0).otherwise(pl.col("frequency_hz")).alias("frequency_hz"),
+        pl.when(last).then(60.0).otherwise(pl.col("oil_kpa")).alias("oil_kpa"),
+    )
+    assert book(frame).runs["ended_by"].to_list() == ["stop"]

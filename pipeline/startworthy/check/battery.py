@@ -197,7 +197,8 @@ def _few_rows(book: Logbook, known: Known, limit: Limits, starts: pl.DataFrame) 
         return
     yield found(
         "battery.crank_sag",
-        Severity.SOON,
+        # a row or two may be the inrush of a sound battery: worth knowing, and no more
+        Severity.NOTE,
         low,
         volts,
         (latest["began_at"][0], latest["ended_at"][-1] or latest["began_at"][-1]),
@@ -403,10 +404,15 @@ def _charger_days(book: Logbook, limit: Limits, float_low_v: float) -> pl.DataFr
 
 
 def _never_on_float(known: Known, limit: Limits, days: pl.DataFrame, on_float: int) -> Iterator[Outcome]:
-    """A charger of which the register speaks was never seen to charge; else nobody knows of one."""
+    """A charger of which the register speaks was never seen to charge; else nobody knows of one.
+
+    A charger that pulses by design shows in the day's highest volts and not in its median.
+    """
     wanted = limit["battery_rest_days"]
-    off = int(days["off"].sum()) if days.height else 0
-    if not known.entry.charger or on_float > 0 or wanted.broken_by(off):
+    off = int((days["off"] & days["whole"]).sum()) if days.height else 0
+    pulsed = int((~days["whole"]).sum()) if days.height else 0
+    shows = on_float > 0 or not wanted.broken_by(pulsed)
+    if not known.entry.charger or shows or wanted.broken_by(off):
         yield not_assessed(
             "battery.charger_lost",
             Reason.NOTHING_SEEN,

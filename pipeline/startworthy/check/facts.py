@@ -17,7 +17,9 @@ def facts_of(book: Logbook, known: Known) -> dict[str, Any]:
     """
     starts, runs, days = book.starts, book.runs, book.days
     whole_s = float(days["day_s"].sum()) if days.height else 0.0
-    used = fuel_used(runs, book.marks, days, tank_litres(known))
+    # a flow that was measured goes before levels: a sender moves in steps, sticks, and may leak
+    tank = None if "fuel_flow_lph" in book.signals[known.set_id] else tank_litres(known)
+    used = fuel_used(runs, book.marks, days, tank)
     return {
         "demands": starts.height,
         "failed_demands": starts.filter(~pl.col("started")).height,

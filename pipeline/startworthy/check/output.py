@@ -88,7 +88,7 @@ def voltage_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
     carries=True,
     signals=["frequency_hz"],
     needs=["runs.frequency_mean_hz"],
-    limits=[*_DROOP.values(), *_BAND.values(), "frequency_instrument_fraction", *_PERSISTENCE],
+    limits=["output_dead_fraction", *_DROOP.values(), *_BAND.values(), "frequency_instrument_fraction", *_PERSISTENCE],
     since="0.1",
 )
 def frequency_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
@@ -110,11 +110,17 @@ def frequency_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
     spare = (1.0 - pl.col("load_fraction_mean").fill_null(0.0)).clip(0.0, 1.0)
     over = (pl.col("load_fraction_mean").fill_null(1.0) - 1.0).clip(0.0)
     top, bottom = 1.0 + droop * spare, 1.0 - droop * over
-    runs = _steady(book, limit, "frequency_mean_hz").with_columns(
-        low=rated * (bottom - wide),
-        high=rated * (top + wide),
-        far_low=rated * (bottom - far),
-        far_high=rated * (top + far),
+    # an alternator without excitation shows no frequency: that is another fault, and no governor's
+    alive = pl.col("frequency_mean_hz") >= limit.value("output_dead_fraction") * rated
+    runs = (
+        _steady(book, limit, "frequency_mean_hz")
+        .filter(alive)
+        .with_columns(
+            low=rated * (bottom - wide),
+            high=rated * (top + wide),
+            far_low=rated * (bottom - far),
+            far_high=rated * (top + far),
+        )
     )
     yield from _outcome(_Judged("output.frequency_off", runs, band, rated), book, limit, "hz")
 

@@ -21,8 +21,8 @@ from startworthy.findings import Clear, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
 
-_SPEAKS_OF_STARTS = frozenset({"alarm", "starts_counter", "state"})
-"""Signals that tell of a failed start however far apart the rows are."""
+_SPEAKS_OF_STARTS = frozenset({"alarm", "state"})
+"""Signals that tell of a failed start however far apart the rows are. A starts counter may count good ones only."""
 
 
 @check(

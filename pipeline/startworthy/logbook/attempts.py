@@ -148,7 +148,9 @@ def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
         pl.when(pl.col("resolution_s") <= COUNTED_AT_S).then(pl.col("preheat_s").fill_null(0.0)).alias("preheat_s"),
     )
     # one odd speed reading at rest is no attempt: the battery has to show it, or the engine to run after it
-    shown = pl.col("fired") | (drop >= 0.5 * k).fill_null(pl.col("rows") >= 2)
+    # one low row among close ones is a spike: no starter lets go of a crank that did not fire within a second
+    lasts = (pl.col("rows") >= 2) | (pl.col("resolution_s") > COUNTED_AT_S)
+    shown = pl.col("fired") | pl.col("strong").fill_null(False) | (lasts & (drop >= 0.5 * k).fill_null(True))
     return found.filter(shown).drop("dip_at")
 
 
@@ -201,8 +203,9 @@ def _moving(rows: Rows) -> np.ndarray:
     if not rows.has("speed_rpm"):
         return np.zeros(0, dtype=np.int64)
     frame = rows.frame
-    at_level = (~pl.col("running") & pl.col("speed_rpm").is_between(*CRANK_RPM)).fill_null(False)
-    idx = frame.select(at_level.arg_true().cast(pl.Int64)).to_series()
+    # without an upper end here: what lies between cranking and running is part of a set that slows down
+    turns = (~pl.col("running") & (pl.col("speed_rpm") >= CRANK_RPM[0])).fill_null(False)
+    idx = frame.select(turns.arg_true().cast(pl.Int64)).to_series()
     if not idx.len():
         return np.zeros(0, dtype=np.int64)
     before = (idx - 1).clip(0)
@@ -218,7 +221,7 @@ def _moving(rows: Rows) -> np.ndarray:
     begins = pl.col("idx").diff().ne(1).fill_null(True) | pl.col("cut") | (pl.col("speed").diff() > 0).fill_null(False)
     found = found.with_columns(begins.cum_sum().alias("stretch"))
     stops = (pl.col("ran") & ~pl.col("cut")).first().over("stretch")
-    return found.filter(~stops)["idx"].to_numpy()
+    return found.filter(~stops & (pl.col("speed") <= CRANK_RPM[1]))["idx"].to_numpy()
 
 
 def _deep_dips(rows: Rows) -> np.ndarray:

@@ -138,7 +138,7 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     if rows.has("mode"):
         aggregates.append(pl.col("mode").drop_nulls().cast(pl.String).mode().sort().first().alias("mode"))
     aggregates += [
-        pl.col(name).drop_nulls().last().alias(f"last_{name}")
+        pl.col(name).filter(at_speed if name == "oil_kpa" else every).drop_nulls().last().alias(f"last_{name}")
         for name in ("coolant_c", "oil_kpa", "fuel_fraction")
         if rows.has(name)
     ]

@@ -55,6 +55,7 @@ CASES = [
     silent("output.frequency_off", "an isochronous governor at any load", hertz(50.0, 50.0, 50.0, load_fraction_mean=0.2)),
     silent("output.frequency_off", "sags under an overload, along the line", hertz(49.0, 49.0, load_fraction_mean=1.25)),
     silent("output.frequency_off", "days of mains frequency, a row a minute", hertz(49.996, resolution_s=60.0, rows=12960, steady_s=777000.0, load_fraction_mean=None)),
+    silent("output.frequency_off", "no excitation in some runs: no frequency to judge", hertz(50.5, 0.0, 0.0)),
     silent("output.frequency_off", "60 Hz", hertz(60.5, 62.0, of=known(rated_frequency_hz=60.0))),
     cannot("output.frequency_off", "rated frequency not known", hertz(45.0, 45.0, of=known(rated_frequency_hz=None)), Reason.NOT_IN_REGISTER),
     cannot("output.frequency_off", "never steady for a minute", hertz(45.0, 45.0, steady_s=59.0), Reason.TOO_FEW, "not_steady"),

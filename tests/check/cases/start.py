@@ -62,6 +62,10 @@ CASES = [
     ),
     silent("start.failed", "rows far apart, but alarms are logged", book(starts=[start(1, **coarse_start)], sampling=COARSE, span=YEAR)),
     cannot(
+        "start.failed", "rows far apart, and a counter that may count good starts only",
+        book(starts=[start(1, **coarse_start)], sampling=COARSE, signals=SILENT_SIGNALS | {"starts_counter"}, span=YEAR), Reason.TOO_COARSE,
+    ),
+    cannot(
         "start.failed", "rows far apart and nothing speaks of starts",
         book(starts=[start(1, **coarse_start)], sampling=COARSE, signals=SILENT_SIGNALS, span=YEAR), Reason.TOO_COARSE,
     ),
