@@ -345,3 +345,11 @@ def test_oil_pressure_that_falls_with_the_speed_ends_no_run() -> None:
         pl.when(last).then(60.0).otherwise(pl.col("oil_kpa")).alias("oil_kpa"),
     )
     assert book(frame).runs["ended_by"].to_list() == ["stop"]
+
+
+def test_a_preheat_whose_crank_fell_between_the_rows_is_not_taken_for_the_crank() -> None:
+    """Float 13.6 V, plugs pull it to 12.5 V: one level only is seen where the crank lasts less than a row."""
+    truth = Truth(days=2, preheat_v=12.5, starts=(Start(40000.25, cranks=(0.4,), preheat_s=8.0),))
+    b = book(log(truth, drop=("speed_rpm",)))
+    assert b.starts["attempts"].to_list() == [1]
+    assert b.attempts["crank_low_s"].item() <= 1.0

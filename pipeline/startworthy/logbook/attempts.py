@@ -166,7 +166,7 @@ def _told(near: pl.DataFrame, rows: Rows, k: float) -> pl.DataFrame:
     by_depth = pl.col("dip") & (
         (volts <= SURELY_CRANK_V * k)
         | (two & (volts < (upper + lowest) / 2) & (volts <= level - CRANK_DROP_V * k))
-        | (~two & (volts <= level - 1.0 * k) & (runs_after | (lowest <= LONE_V * k)))
+        | (~two & (volts <= level - 1.0 * k) & (volts <= LOW_V * k) & (runs_after | (lowest <= LONE_V * k)))
     )
     speed_shows = pl.col("moving").any().over("set_id")
     turning = pl.col("moving") & rest
