@@ -12,7 +12,7 @@ import polars as pl
 
 from startworthy.limits import Limits
 from startworthy.register import Register
-from startworthy.results import Known, Sampling
+from startworthy.results import Known
 from startworthy.signals import LINE_VOLTAGES, PHASE_VOLTAGES
 
 # Nominal supply voltages in use (IEC 60038 and common older ones). A running set within 4 % of one is taken for it.
@@ -51,11 +51,10 @@ class Tellers:
     power: bool = False
     oil: bool = False
     state: bool = False
-    hour_meter: bool = False
 
     def name(self) -> str:
         """The signal named as the one that told: the strongest there is."""
-        for name in ("speed", "frequency", "voltage", "state", "power", "oil", "hour_meter"):
+        for name in ("speed", "frequency", "voltage", "state", "power", "oil"):
             if getattr(self, name):
                 return name
         return "battery"
@@ -146,7 +145,6 @@ def _figures(frame: pl.DataFrame) -> pl.DataFrame:
             (col("power_kw") > 0.2).sum().alias("power_rows"),
             col("oil_kpa").max().alias("oil_high"),
             col("oil_kpa").min().alias("oil_low"),
-            (col("hour_meter_h").max() - col("hour_meter_h").min()).alias("hours_moved"),
             state_tells.alias("state_tells"),
         )
     )
@@ -229,7 +227,6 @@ def _profile(known: Known, row: Mapping[str, float | None]) -> Profile:
         power=bool(row["power_rows"]),
         oil=(row["oil_high"] or 0) > 100.0 and (row["oil_low"] if row["oil_low"] is not None else 999.0) < 50.0,
         state=bool(row["state_tells"]),
-        hour_meter=(row["hours_moved"] or 0) > 0.0,
     )
     limits = known.limits
     return Profile(
@@ -244,8 +241,3 @@ def _profile(known: Known, row: Mapping[str, float | None]) -> Profile:
         limits.value("oil_settle_s"),
         tellers,
     )
-
-
-def sampling_of(intervals: Mapping[str, float | None]) -> Sampling:
-    """Sampling from the figures of the row pass."""
-    return Sampling(intervals.get("rest_s"), intervals.get("running_s"), intervals.get("start_s"))

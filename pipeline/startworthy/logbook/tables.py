@@ -41,18 +41,7 @@ MARKS = (
     "mains_lost",
     "conflict",
 )
-_TOLD_BY = (
-    "speed",
-    "frequency",
-    "voltage",
-    "state",
-    "power",
-    "oil",
-    "hour_meter",
-    "alarm",
-    "starts_counter",
-    "battery",
-)
+_TOLD_BY = ("speed", "frequency", "voltage", "state", "power", "oil", "alarm", "battery")
 
 
 def _column(
