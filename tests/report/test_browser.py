@@ -197,6 +197,6 @@ def test_a_library_that_cannot_be_unpacked_leaves_the_words(browser: Browser, re
     file = tmp_path / "broken.html"
     file.write_text(page[:start] + "AAAA" + page[page.index("</script>", start) :], encoding="utf-8")
     with open_page(browser, file) as opened:
-        opened.page.locator(".chart").first.scroll_into_view_if_needed()
+        opened.page.locator(".chart").first.evaluate("chart => chart.scrollIntoView()")
         opened.page.wait_for_selector(".chart-failed")
         assert opened.page.locator(".chart").first.inner_text().startswith("This chart could not be drawn here")

@@ -16,7 +16,16 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Page
 
 NAMES = ("chromium", "chromium-browser", "google-chrome")
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking", "--disable-component-update"]
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-background-networking",
+    "--disable-component-update",
+    # a page that the browser takes for hidden gets no animation frames, and what waits for one waits for ever
+    "--disable-renderer-backgrounding",
+    "--disable-backgrounding-occluded-windows",
+    "--disable-background-timer-throttling",
+]
 
 
 def browser_path() -> str:
@@ -57,9 +66,13 @@ class Opened:
         """Scroll to each chart and wait until it is drawn. Returns how many there are."""
         charts = self.page.locator(".chart")
         for number in range(charts.count()):
-            charts.nth(number).scroll_into_view_if_needed()
+            # by the page's own scrolling, and looked at by the clock: both hold when frames are few on a busy machine
+            charts.nth(number).evaluate("chart => chart.scrollIntoView({block: 'center', behavior: 'instant'})")
             self.page.wait_for_function(
-                "n => document.querySelectorAll('.chart')[n].querySelector('svg.main-svg')", arg=number, timeout=20_000
+                "n => document.querySelectorAll('.chart')[n].querySelector('svg.main-svg')",
+                arg=number,
+                timeout=20_000,
+                polling=100,
             )
         return charts.count()
 
