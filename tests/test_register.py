@@ -55,6 +55,8 @@ def test_an_entry_lies_over_the_defaults_key_by_key(tmp_path: Path) -> None:
         ("battery_nominal_v = 24", "battery_nominal_v = 36", ["sets.toml:11:", "36"]),
         ("rated_kw = 10", "rated_kw = -3", ["sets.toml:6:", "-3"]),
         ("rated_kw = 10", "rated_kw 10", ["sets.toml:6:"]),
+        ("rated_kw = 10", "tank_shape = [[0, 0], [50, 40], [100, 40]]", ["sets.toml:6:", "must rise"]),
+        ("rated_kw = 10", "fuel_curve = [[0.5, 2.0], [1.0, 1.9]]", ["sets.toml:6:", "does not fall"]),
     ],
 )
 def test_a_fault_is_one_line_with_its_place(tmp_path: Path, wrong: str, line: str, told: list[str]) -> None:

@@ -17,6 +17,8 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 
 from startworthy.limits import BY_NAME as LIMITS_BY_NAME
 from startworthy.limits import Limits
+from startworthy.physics.fuel import fuel_curve
+from startworthy.physics.tank import strapping
 from startworthy.problems import InputError
 from startworthy.tomlfile import faults, read_toml
 
@@ -78,6 +80,20 @@ class SetEntry(_Entry):
         if zone is not None:
             require_zone(zone)
         return zone
+
+    @field_validator("tank_shape")
+    @classmethod
+    def _strapping_rises(cls, shape: str | list[tuple[float, float]] | None) -> str | list[tuple[float, float]] | None:
+        if isinstance(shape, list):
+            strapping(shape)
+        return shape
+
+    @field_validator("fuel_curve")
+    @classmethod
+    def _curve_rises(cls, points: list[tuple[float, float]] | None) -> list[tuple[float, float]] | None:
+        if points is not None:
+            fuel_curve(points)
+        return points
 
     @field_validator("limits")
     @classmethod

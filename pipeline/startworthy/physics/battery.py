@@ -2,38 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
-from dataclasses import dataclass
-
-
-@dataclass(frozen=True, slots=True)
-class Table:
-    """Points of a published table, read on the straight line between two of them.
-
-    Beyond its ends it stays at the end value: a table says nothing further out. x ascending, y as many; units
-    in `x_unit`, `y_unit`. Raises ValueError if x does not ascend or the lengths differ.
-    """
-
-    x: tuple[float, ...]
-    y: tuple[float, ...]
-    x_unit: str
-    y_unit: str
-    source: str
-
-    def __post_init__(self) -> None:
-        if len(self.x) != len(self.y) or any(b <= a for a, b in zip(self.x, self.x[1:], strict=False)):
-            raise ValueError("a table needs as many y as x, and x ascending")
-
-    def at(self, x: float) -> float:
-        """The table's value at x."""
-        if x <= self.x[0]:
-            return self.y[0]
-        if x >= self.x[-1]:
-            return self.y[-1]
-        right = bisect_right(self.x, x)
-        x0, x1, y0, y1 = self.x[right - 1], self.x[right], self.y[right - 1], self.y[right]
-        return y0 + (y1 - y0) * (x - x0) / (x1 - x0)
-
+from startworthy.physics.table import Table
 
 _LOAD_TEST = "battery load-test table (BCI), reprinted in service manuals"
 _OPEN_CIRCUIT = "open-circuit table, handbook (BCI style), at 26.7 C"
