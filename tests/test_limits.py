@@ -25,12 +25,22 @@ def test_it_says_what_it_is(limit: Limit):
     assert limit.sane[0] <= limit.value <= limit.sane[1]
     assert bool(limit.source) == (limit.basis == "published")
     # the unit stands in the name, but for shares of something, counts and multiples
-    ends = {"V": "_v", "s": "_s", "h": "_h", "Cel": "_c", "kPa": "_kpa", "kW": "_kw", "d": "_days"}
+    ends = {"V": "_v", "s": "_s", "h": "_h", "Cel": "_c", "kPa": "_kpa", "kW": "_kw", "d": "_days"} | {
+        "L": "_l",
+        "L/h": "_lph",
+        "Hz": "_hz",
+        "rpm": "_rpm",
+        "min": "_minutes",
+        "mo": "_months",
+        "A.h": "_ah",
+    }
     if limit.unit in ends:
         assert limit.name.endswith(ends[limit.unit])
     else:
         assert limit.unit in {"", "1"}
-        assert (limit.unit == "1") == limit.name.endswith(("_fraction", "_share", "trend_confidence"))
+        assert (limit.unit == "1") == limit.name.endswith(
+            ("_fraction", "_share", "trend_confidence", "false_discovery_rate")
+        )
 
 
 def test_names_are_unique():

@@ -98,7 +98,7 @@ def check(
     strict: an error inside a check is raised instead of being reported as not assessed.
     Raises InputError if the register or the layout cannot be used, or if nothing at all could be read.
     """
-    from startworthy.check import run_set
+    from startworthy.check import run_sets
 
     if isinstance(paths, Readings):
         readings, known = paths, _register(register, [])
@@ -117,8 +117,7 @@ def check(
     if readings.frame.is_empty() and readings.problems:
         raise InputError(*readings.problems)
     book = logbook(readings, register=known)
-    sets = tuple(run_set(book, set_id, strict=strict) for set_id in sorted(book.known))
-    return Checked(sets, book, readings, datetime.now(UTC), __version__)
+    return Checked(run_sets(book, strict=strict), book, readings, datetime.now(UTC), __version__)
 
 
 def report(

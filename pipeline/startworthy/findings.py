@@ -83,6 +83,8 @@ class Finding:
     source: str = ""
     variant: str = "default"
     evidence: Mapping[str, Evidence] = field(default_factory=dict)
+    p_value: float | None = None
+    """How often chance alone would show as much, where a statistical test stands behind it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,10 +98,14 @@ class NotAssessed:
 
 @dataclass(frozen=True, slots=True)
 class Clear:
-    """The check looked and found nothing; `evidence` says at what (for example 26 starts, 180 days)."""
+    """The check looked and found nothing; `evidence` says at what (for example 26 starts, 180 days).
+
+    p_value: of the statistical test that found nothing: it counts among the tests of the run all the same.
+    """
 
     code: str
     evidence: Mapping[str, Evidence] = field(default_factory=dict)
+    p_value: float | None = None
 
 
 Outcome = Finding | NotAssessed | Clear

@@ -69,6 +69,20 @@ class Readings:
 
 
 @dataclass(frozen=True, slots=True)
+class Conflict:
+    """A figure of the register that the log contradicts. The log's own is used, so that one slip is one finding.
+
+    key: of the register. evidence: a plain account of what the log shows.
+    """
+
+    key: str
+    register: float
+    log: float
+    unit: str
+    evidence: str
+
+
+@dataclass(frozen=True, slots=True)
 class Known:
     """What is known about one set: the register's entry, and what the log itself told where the register is silent.
 
@@ -89,6 +103,7 @@ class Known:
     exercise_weekday: int | None = None
     exercise_minute_of_day: int | None = None
     inferred: Mapping[str, str] = field(default_factory=dict)
+    conflicts: tuple[Conflict, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,7 +117,7 @@ class Sampling:
 
 @dataclass(frozen=True, slots=True)
 class Logbook:
-    """The five tables (see logbook.tables) of one or many sets, and what is known of each set.
+    """The tables (see logbook.tables) of one or many sets, and what is known of each set.
 
     signals: set_id to the signals that have at least one value. covered: set_id to (first, last, covered seconds).
     """
@@ -112,6 +127,7 @@ class Logbook:
     runs: pl.DataFrame
     days: pl.DataFrame
     marks: pl.DataFrame
+    sensors: pl.DataFrame
     known: Mapping[str, Known]
     signals: Mapping[str, frozenset[str]]
     sampling: Mapping[str, Sampling]
@@ -128,6 +144,7 @@ class Logbook:
 
         return Logbook(
             own(self.attempts), own(self.starts), own(self.runs), own(self.days), own(self.marks),
+            own(self.sensors),
             {set_id: self.known[set_id]}, {set_id: self.signals[set_id]}, {set_id: self.sampling[set_id]},
             {set_id: self.span[set_id]}, {set_id: self.refused.get(set_id, {})},
         )  # fmt: skip

@@ -15,7 +15,7 @@ from tests.support.books import SET
 from tests.support.cases import Case, all_cases
 
 CASES = all_cases()
-TABLES = ("attempts", "starts", "runs", "days", "marks")
+TABLES = ("attempts", "starts", "runs", "days", "marks", "sensors")
 
 
 def outcomes(case: Case):

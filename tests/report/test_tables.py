@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
 
+from startworthy.logbook.tables import TABLES as LOGBOOK_TABLES
 from startworthy.report import write_report
 from startworthy.report.tables import findings_frame, neutralised, write_table
 from startworthy.words import Style
@@ -72,9 +73,7 @@ def test_parquet_keeps_types_and_the_text_itself(tmp_path: Path) -> None:
     write_report(checked, tmp_path, formats={"parquet"})
     marks = pl.read_parquet(tmp_path / "logbook" / "marks.parquet")
     assert_frame_equal(marks, checked.logbook.marks)
-    assert {path.name for path in (tmp_path / "logbook").iterdir()} == {
-        f"{name}.parquet" for name in ("attempts", "starts", "runs", "days", "marks")
-    }
+    assert {path.name for path in (tmp_path / "logbook").iterdir()} == {f"{name}.parquet" for name in LOGBOOK_TABLES}
     assert not (tmp_path / "findings.csv").exists()
 
 

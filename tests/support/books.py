@@ -97,6 +97,15 @@ def mark(kind: str, began_at: datetime, ended_at: datetime | None = None, **own:
     return {"set_id": SET, "kind": kind, "began_at": began_at, "ended_at": ended_at} | own
 
 
+def sensor(number: int, signal: str, **own: Any) -> Row:
+    """A day of a signal that is alive: always there, and never quite still."""
+    row = {
+        "set_id": SET, "day": date(2025, 1, 6) + timedelta(days=number), "signal": signal, "filled": 1.0, "rest_low": 1.0,
+        "rest_high": 1.1, "running_low": None, "running_high": None, "spikes": 0,
+    }  # fmt: skip
+    return row | own
+
+
 def known(entry: Mapping[str, Any] | None = None, **own: Any) -> Known:
     """A 12 V set of 12 kW at 230 V and 50 Hz; `entry` is what the register says."""
     told = SetEntry.model_validate(entry or {})
@@ -122,6 +131,7 @@ def book(
     runs: Iterable[Row] = (),
     days: Iterable[Row] = (),
     marks: Iterable[Row] = (),
+    sensors: Iterable[Row] = (),
     of: Known | None = None,
     signals: Iterable[str] = ALL_SIGNALS,
     sampling: Sampling | None = None,
@@ -135,6 +145,7 @@ def book(
     return Logbook(
         table("attempts", _numbered(attempts, "demand")), table("starts", _numbered(starts, "demand")),
         table("runs", _numbered(runs, "run")), of_days, table("marks", marks),
+        table("sensors", sensors),
         {SET: of or known()}, {SET: frozenset(signals)}, {SET: sampling or Sampling(60.0, 1.0, 1.0)}, {SET: span},
         {SET: dict(refused or {})},
     )  # fmt: skip
@@ -172,6 +183,7 @@ def null_book() -> Logbook:
         ),
         "days": ("set_id", "day", "rows"),
         "marks": ("set_id", "kind", "began_at"),
+        "sensors": ("set_id", "day", "signal"),
     }
 
     def bare(name: str, rows: Iterable[Row]) -> list[Row]:
@@ -183,6 +195,7 @@ def null_book() -> Logbook:
         runs=bare("runs", [run(n) for n in (1, 8, 15)]),
         days=bare("days", [day(n) for n in range(21)]),
         marks=bare("marks", [mark("alarm", at(3))]),
+        sensors=bare("sensors", [sensor(n, name) for n in range(21) for name in ("battery_v", "oil_kpa", "fuel_fraction")]),
         of=_told(), sampling=Sampling(None, None, None), signals=ALL_SIGNALS - {"alarm", "state", "starts_counter"},
     )  # fmt: skip
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import importlib
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Literal
 
 from startworthy.findings import Question, Reason, Severity
 from startworthy.results import Logbook
 
-GROUPS = ("start", "battery", "exercise", "output", "cooling", "oil", "fuel", "care", "log")
+CASES_FOLDER = Path(__file__).parent.parent / "check" / "cases"
 
 
 @dataclass(frozen=True)
@@ -51,5 +52,6 @@ def cannot(code: str, name: str, book: Logbook, reason: Reason, why: str | None 
 
 
 def all_cases() -> list[Case]:
-    """The cases of every group."""
-    return [case for group in GROUPS for case in importlib.import_module(f"tests.check.cases.{group}").CASES]
+    """The cases of every group: `CASES` of each module beside this one's users, in the order of their names."""
+    modules = sorted(path.stem for path in CASES_FOLDER.glob("*.py") if path.stem != "__init__")
+    return [case for name in modules for case in importlib.import_module(f"tests.check.cases.{name}").CASES]

@@ -285,6 +285,7 @@ def book(set_id: str, *, days: int = DAYS, alarm: str = "Low battery voltage", m
         runs,
         days_table,
         marks_table,
+        tables.empty("sensors"),
         {set_id: known(set_id)},
         {set_id: frozenset({"battery_v", "fuel_fraction"})},
         {set_id: Sampling(300.0, 10.0, 1.0)},
@@ -494,7 +495,7 @@ def together(
 ) -> Checked:
     """One result of several sets."""
     whole = Logbook(
-        *(pl.concat([getattr(b, name) for b in logbooks]) for name in ("attempts", "starts", "runs", "days", "marks")),
+        *(pl.concat([getattr(b, name) for b in logbooks]) for name in tables.TABLES),
         {k: v for b in logbooks for k, v in b.known.items()},
         {k: v for b in logbooks for k, v in b.signals.items()},
         {k: v for b in logbooks for k, v in b.sampling.items()},

@@ -24,13 +24,22 @@ def answers_of(
             worst[finding.question] = finding.severity
     answers = {}
     for question in Question:
-        carriers = [entry.code for entry in catalogue.values() if entry.carries and entry.question is question]
+        carriers = [entry for entry in catalogue.values() if entry.carries and entry.question is question]
         if worst.get(question) is Severity.URGENT:
             answers[question] = Answer.NO
         elif worst.get(question) is Severity.SOON:
             answers[question] = Answer.DOUBTFUL
-        elif not carriers or unseen.intersection(carriers):
+        elif not carriers or _blind(carriers, unseen):
             answers[question] = Answer.UNKNOWN
         else:
             answers[question] = Answer.YES
     return answers
+
+
+def _blind(carriers: Iterable[Entry], unseen: set[str]) -> bool:
+    """A check that has to be made was not, or none of a group of which any one will do."""
+    groups: dict[str, bool] = {}
+    for entry in carriers:
+        name = entry.carries if isinstance(entry.carries, str) else entry.code
+        groups[name] = groups.get(name, False) or entry.code not in unseen
+    return not all(groups.values())

@@ -41,11 +41,13 @@ def found(
     question: Question | None = None,
     edge: float | None = None,
     evidence: Mapping[str, Evidence] | None = None,
+    p_value: float | None = None,
 ) -> Finding:
     """A finding that carries all of its limit: name, unit, side, per, basis and source.
 
     value: in the limit's unit. when: its first and its last instant. edge: the number that the value was held
-    against, where that depends on the case (temperature, load). question: where it is not the catalogue's.
+    against, where that depends on the case (temperature, load). question: where it is not the catalogue's. p_value:
+    of the statistical test behind it; it then stands only if it holds among all tests of the run.
     """
     return Finding(
         code=code,
@@ -63,6 +65,7 @@ def found(
         source=limit.source,
         variant=variant,
         evidence=dict(evidence or {}),
+        p_value=p_value,
     )
 
 

@@ -24,12 +24,13 @@ class Entry:
     """One check of the catalogue.
 
     signals: what the log must carry; `a|b` where either will do. needs: logbook columns (`days.rest_battery_v`)
-    that must have a value somewhere. carries: its question is only answered `yes` if this check was made.
+    that must have a value somewhere. carries: its question is only answered `yes` if this check was made; a word
+    instead of True names a group of checks of which any one will do.
     """
 
     code: str
     question: Question
-    carries: bool
+    carries: bool | str
     signals: tuple[str, ...]
     needs: tuple[str, ...]
     limits: tuple[str, ...]
@@ -55,7 +56,7 @@ def check(
     code: str,
     *,
     question: Question,
-    carries: bool = False,
+    carries: bool | str = False,
     signals: Iterable[str] = (),
     needs: Iterable[str] = (),
     limits: Iterable[str] = (),

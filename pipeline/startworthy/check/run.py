@@ -8,6 +8,7 @@ from typing import TypeVar
 import polars as pl
 
 from startworthy.check.answers import answers_of
+from startworthy.check.discovery import hold_false_discoveries
 from startworthy.check.facts import facts_of
 from startworthy.check.found import spoken_choice
 from startworthy.check.frame import CATALOGUE, Entry
@@ -61,6 +62,15 @@ def run_set(
         clear=tuple(_of(Clear, outcomes)),
         not_assessed=not_assessed,
     )
+
+
+def run_sets(
+    book: Logbook, *, catalogue: Mapping[str, Entry] = CATALOGUE, strict: bool = False
+) -> tuple[SetResult, ...]:
+    """All checks over every set of the logbook, by set id; what a test found has to hold among all of them."""
+    results = [run_set(book, set_id, catalogue=catalogue, strict=strict) for set_id in sorted(book.known)]
+    rate = min((known.limits.value("false_discovery_rate") for known in book.known.values()), default=0.0)
+    return hold_false_discoveries(results, rate, catalogue)
 
 
 def _of(kind: type[_Kind], outcomes: Iterable[Outcome]) -> list[_Kind]:

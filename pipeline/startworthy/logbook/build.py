@@ -91,6 +91,7 @@ def _logbook(
         runs=checked["runs"],
         days=checked["days"],
         marks=checked["marks"],
+        sensors=checked["sensors"],
         known=known,
         signals=_signals(frame),
         sampling=_sampling(intervals, checked["starts"]) if known else {},
@@ -129,6 +130,7 @@ def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict
         "runs": tables.in_form("runs", runs),
         "days": days,
         "marks": marks,
+        "sensors": tables.empty("sensors"),
     }
 
 
@@ -161,6 +163,7 @@ def _order(name: str) -> tuple[str, ...]:
         "runs": ("run",),
         "days": ("day",),
         "marks": ("began_at", "kind"),
+        "sensors": ("day", "signal"),
     }[name]
 
 

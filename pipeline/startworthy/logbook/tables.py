@@ -1,4 +1,4 @@
-"""The five tables of the logbook, column by column.
+"""The tables of the logbook, column by column: five that tell what the set did, and one of its sensors.
 
 All instants are UTC; every unit stands at the end of a column's name; fractions are 0 to 1. A null means
 that the log cannot show it; `resolution_s` (the interval between rows at the event) says why. A duration that
@@ -174,6 +174,18 @@ RUNS = pa.DataFrameSchema(
         "load_kw_max": _number("highest load"),
         "load_fraction_mean": _number("load over rated, weighted by time; null where neither is known"),
         "load_fraction_max": _number("highest load over rated"),
+        "load_late_fraction": _number("load over rated in the last third of the run, weighted by time"),
+        "load_taken_s": _number(
+            "from the first running row to the first loaded one; null where it took no load or none is measured", low=0
+        ),
+        "unloaded_end_s": _number(
+            "time without load before the end of the run (cool-down); null where it took no load", low=0
+        ),
+        "overload_s": _number(
+            "longest spell above the rated load, less what altitude and heat take off it; null where that is not known",
+            low=0,
+        ),
+        "overload_far_s": _number("longest spell above 110 % of the same", low=0),
         "steady_s": _number("time in steady state: 20 s after start or load step, not slowing down", low=0),
         "voltage_mean_v": _number("voltage in steady state, weighted by time"),
         "voltage_low_v": _number("voltage in steady state, 5 % quantile"),
@@ -183,7 +195,45 @@ RUNS = pa.DataFrameSchema(
         "frequency_high_hz": _number("frequency in steady state, 95 % quantile"),
         "frequency_min_hz": _number("lowest frequency in steady state"),
         "frequency_max_hz": _number("highest frequency in steady state"),
+        "frequency_band_hz": _number(
+            "peak to peak at steady load: median over the stretches of a minute, or of ten rows where they are far apart",
+            low=0,
+        ),
+        "frequency_windows": _count("stretches on which frequency_band_hz stands"),
+        "hunting_period_s": _number(
+            "strongest period of the frequency at steady load (Lomb-Scargle); only told where the band is wide and rows are close",
+            low=0,
+        ),
+        "hunting_chance": _number("false-alarm probability of that period", low=0, high=1),
+        "frequency_light_hz": _number("frequency at the lowest third of the loads in steady state, weighted by time"),
+        "load_light_fraction": _number("the load there"),
+        "frequency_heavy_hz": _number("frequency at the highest third of the loads in steady state, weighted by time"),
+        "load_heavy_fraction": _number("the load there"),
+        "steps": _count(
+            "load steps seen with rows a second apart or closer; null where rows are further apart or load is not known"
+        ),
+        "step_fraction": _number(
+            "the step after which frequency went furthest: change of load over rated, up is positive"
+        ),
+        "step_frequency_fraction": _number("furthest frequency after it, against rated: -0.1 is 10 % below", low=-1),
+        "step_frequency_s": _number(
+            "from leaving the steady band to entering it for good; null where it did not come back within the rows",
+            low=0,
+        ),
+        "step_voltage_fraction": _number("furthest voltage after it, against rated", low=-1),
+        "step_voltage_s": _number("the same for voltage", low=0),
+        "end_sag_fraction": _number(
+            "how far speed or frequency sagged, and came back, within the last 3 min before it left speed, against its mean",
+            low=0,
+        ),
         "speed_mean_rpm": _number("speed in steady state, weighted by time"),
+        "speed_max_fraction": _number(
+            "highest speed (else frequency) against rated that two rows in a row reached", low=0
+        ),
+        "overspeed_s": _number("longest spell above rated speed, its droop and 2 %", low=0),
+        "no_voltage_s": _number(
+            "longest spell at 90 % speed or more, told by a speed signal, with less than 20 % of rated voltage", low=0
+        ),
         "oil_min_kpa": _number("lowest oil pressure from 15 s after firing, at 90 % speed or more"),
         "oil_low_s": _number("longest spell with oil pressure below the set's stop limit, at speed", low=0),
         "oil_warm_kpa": _number("oil pressure after 10 min, median"),
@@ -191,13 +241,25 @@ RUNS = pa.DataFrameSchema(
             "from the first running row to the stop limit of oil pressure; null where rows are too far apart",
             low=0,
         ),
+        "oil_ready_low_s": _number("lower bound of oil_ready_s: the row before was still under the limit", low=0),
+        "oil_before_kpa": _number("oil pressure at the last row before the run"),
         "coolant_before_c": _number("coolant at the last row before the run"),
         "coolant_max_c": _number("highest coolant while running"),
         "coolant_high_s": _number("longest spell with coolant above the set's warning limit, while running", low=0),
+        "coolant_stop_s": _number("longest spell with coolant above the set's stop limit, while running", low=0),
+        "coolant_hot_s": _number("from the first running row to the first at 71 C or more", low=0),
         "coolant_warm_c": _number("coolant in the last third of the run, from 10 min on, median"),
         "warm_up_s": _number("from the first running row to 60 C", low=0),
         "ambient_c": _number("ambient while running, weighted by time"),
+        "ambient_before_c": _number("ambient at the last row before the run"),
         "battery_running_v": _number("battery from 5 min after the start, median"),
+        "battery_running_end_v": _number("battery in the last third of the run, from 5 min after the start on, median"),
+        "battery_rest_before_v": _number(
+            "battery at rest over the day before the run, median of quarter-hour means from 4 h after a run on"
+        ),
+        "battery_rest_after_v": _number(
+            "battery at rest 4 to 12 h after the run, median of quarter-hour means; null where it ran again before"
+        ),
         "fuel_before_fraction": _number("fuel level at rest before the run", low=0),
         "fuel_after_fraction": _number("fuel level at rest after the run", low=0),
         "fuel_used_l": _number(
@@ -227,6 +289,7 @@ DAYS = pa.DataFrameSchema(
         "rest_battery_high_v": _number("the same, 95 % quantile"),
         "rest_battery_all_v": _number("battery at rest at any time after a run, median of quarter-hour means"),
         "rest_battery_s": _number("covered rest time on which rest_battery_v stands", low=0),
+        "rest_battery_over_s": _number("the part of it above the limit of lasting overcharge", low=0),
         "on_charge": _column(
             pl.Boolean,
             "the rest voltage is that of a battery on float; null where it cannot be told",
@@ -271,12 +334,32 @@ MARKS_TABLE = pa.DataFrameSchema(
     name="marks",
 )
 
+SENSORS = pa.DataFrameSchema(
+    {
+        "set_id": _SET,
+        "day": _column(pl.Date, "local day of the set", null=False),
+        "signal": _column(pl.String, "the signal", null=False),
+        "filled": _number(
+            "share of the day's rows that have a value; about a hundred rows of a day are looked at", low=0, high=1
+        ),
+        "rest_low": _number("lowest value at rest, of the rows looked at"),
+        "rest_high": _number("highest value at rest, of the rows looked at"),
+        "running_low": _number("lowest value while running, of all rows"),
+        "running_high": _number("highest value while running, of all rows"),
+        "spikes": _count("lone rows at rest far from both of their neighbours, which agree"),
+    },
+    strict=True,
+    ordered=True,
+    name="sensors",
+)
+
 TABLES: dict[str, pa.DataFrameSchema] = {
     "attempts": ATTEMPTS,
     "starts": STARTS,
     "runs": RUNS,
     "days": DAYS,
     "marks": MARKS_TABLE,
+    "sensors": SENSORS,
 }
 
 

@@ -110,7 +110,7 @@ def rest_chart(book: Logbook, known: Known, style: Style) -> Chart | None:
 
 def _battery_limits(known: Known) -> list[tuple[str, float]]:
     """Name and volts of the limits at rest and on float, as the checks use them for this battery."""
-    from startworthy.check.battery import rest_low_v
+    from startworthy.check.battery.rest import rest_low_v
 
     nominal = known.battery_nominal_v
     if nominal not in {12.0, 24.0}:

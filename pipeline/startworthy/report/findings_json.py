@@ -100,12 +100,15 @@ def _finding(finding: Finding, style: Style) -> dict[str, Any]:
         "per": finding.per,
         "basis": finding.basis,
         "variant": finding.variant,
+        "p_value": _plain(finding.p_value),
         "evidence": {name: _plain(value) for name, value in finding.evidence.items()},
     }
 
 
 def _known(known: Known) -> dict[str, Any]:
-    names = [one.name for one in fields(known) if one.name not in {"set_id", "entry", "limits", "inferred"}]
+    names = [
+        one.name for one in fields(known) if one.name not in {"set_id", "entry", "limits", "inferred", "conflicts"}
+    ]
     own = {
         limit.name: known.limits.value(limit.name) for limit in LIMITS if known.limits[limit.name].basis == "register"
     }

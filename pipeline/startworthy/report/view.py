@@ -241,7 +241,7 @@ def _carries(outcome: NotAssessed, question: Question) -> bool:
     from startworthy.check import CATALOGUE
 
     entry = CATALOGUE.get(outcome.code)
-    return entry is not None and entry.carries and entry.question is question
+    return entry is not None and bool(entry.carries) and entry.question is question
 
 
 def _lower_first(text: str) -> str:

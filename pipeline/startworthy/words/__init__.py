@@ -95,10 +95,10 @@ _PRINTED: dict[str, tuple[str, int]] = {
     "v": ("V", 2), "a": ("A", 1), "hz": ("Hz", 2), "rpm": ("rpm", 0), "kpa": ("kPa", 0), "psi": ("psi", 0),
     "c": ("°C", 0), "dc": ("°C", 1), "degf": ("°F", 0), "ddegf": ("°F", 1), "l": ("L", 1), "gal": ("US gal", 1),
     "lph": ("L/h", 2), "galph": ("US gal/h", 2), "kw": ("kW", 1), "ah": ("Ah", 0), "days": ("days", 0),
-    "minutes": ("min", 0), "m": ("m", 0),
+    "minutes": ("min", 0), "m": ("m", 0), "months": ("months", 0), "lpkwh": ("L/kWh", 2),
 }  # fmt: skip
 _ENDINGS = {"fraction", "share", "s", "h", *_PRINTED}
-_UNIT_ENDINGS = {"1": "fraction", "Cel": "c", "L/h": "lph", "A.h": "ah", "d": "days", "min": "minutes"}
+_UNIT_ENDINGS = {"1": "fraction", "Cel": "c", "L/h": "lph", "A.h": "ah", "d": "days", "min": "minutes", "mo": "months"}
 
 
 def unit_ending(unit: str) -> str:
@@ -180,6 +180,8 @@ def reason_text(outcome: NotAssessed, style: Style) -> str:
 
 def clear_text(outcome: Clear, style: Style) -> str:
     """At what a check looked before it said that nothing was found."""
+    if outcome.evidence.get("by_chance"):
+        return str(texts("general")["by_chance"])
     template = _check(outcome.code).get("clear") or texts("general")["clear"]
     return style.fill(template, outcome.evidence) if outcome.evidence else texts("general")["clear"]
 

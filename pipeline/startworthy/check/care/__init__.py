@@ -1,0 +1,5 @@
+"""Is it looked after: the checks `care.*`."""
+
+from startworthy.check.care import mode
+
+__all__ = ["mode"]

@@ -1,0 +1,5 @@
+"""Will it keep running: coolant: the checks `cooling.*`."""
+
+from startworthy.check.cooling import hot
+
+__all__ = ["hot"]

@@ -1,0 +1,37 @@
+"""Default limits of the checks `battery.*`: one limit is one line here, however long."""
+
+from __future__ import annotations
+
+from startworthy.limits.record import Limit
+
+_12V = "12 V battery"
+_24V = "24 V battery"
+_BCI = "battery load-test table (BCI), reprinted in service manuals"
+_OPEN_CIRCUIT = "open-circuit table, handbook (BCI style): 25 % charged at 26.7 C"
+
+# fmt: off
+LIMITS: tuple[Limit, ...] = (
+    Limit("battery_crank_low_12_v", 9.6, "V", "below", "published", _BCI, (6.0, 12.0), f"{_12V} at 20 C, lower in the cold by the table"),
+    Limit("battery_crank_low_24_v", 19.2, "V", "below", "published", f"{_BCI}, two 12 V units", (12.0, 24.0), f"{_24V} at 20 C, lower in the cold by the table"),
+    Limit("battery_crank_rows", 3.0, "", "below", "practice", "", (1.0, 100.0), "rows seen cranking"),
+    Limit("battery_crank_few_starts", 10.0, "", "below", "practice", "", (3.0, 100.0), "starts with fewer rows each"),
+    Limit("battery_crank_seen_within_s", 2.0, "s", "above", "practice", "", (0.1, 10.0), "rows around a start"),
+    Limit("battery_coolant_c", 45.0, "Cel", "above", "practice", "", (20.0, 80.0), "coolant that stands in for the battery's temperature"),
+    Limit("battery_rest_low_12_v", 12.4, "V", "below", "practice", "", (11.5, 13.2), _12V),
+    Limit("battery_rest_low_24_v", 24.8, "V", "below", "practice", "", (23.0, 26.4), _24V),
+    Limit("battery_rest_flat_12_v", 12.06, "V", "below", "published", _OPEN_CIRCUIT, (11.0, 12.6), _12V),
+    Limit("battery_rest_flat_24_v", 24.12, "V", "below", "published", f"{_OPEN_CIRCUIT}, two 12 V units", (22.0, 25.2), _24V),
+    Limit("battery_near_flat_12_v", 0.05, "V", "above", "practice", "", (0.0, 0.5), f"{_12V}, above flat"),
+    Limit("battery_near_flat_24_v", 0.1, "V", "above", "practice", "", (0.0, 1.0), f"{_24V}, above flat"),
+    Limit("battery_sealed_higher_12_v", 0.15, "V", "above", "memory", "", (0.0, 0.5), f"{_12V}, AGM or gel over flooded at rest"),
+    Limit("battery_sealed_higher_24_v", 0.3, "V", "above", "memory", "", (0.0, 1.0), f"{_24V}, AGM or gel over flooded at rest"),
+    Limit("battery_float_low_12_v", 13.1, "V", "below", "practice", "", (12.6, 14.0), _12V),
+    Limit("battery_float_low_24_v", 26.2, "V", "below", "practice", "", (25.2, 28.0), _24V),
+    Limit("battery_rest_days", 3.0, "", "below", "practice", "", (1.0, 60.0), "days at rest in a row"),
+    Limit("battery_rest_least_h", 6.0, "h", "below", "practice", "", (1.0, 24.0), "rest of a day that is judged"),
+    Limit("charger_float_days", 3.0, "", "below", "practice", "", (1.0, 60.0), "days on float before"),
+    Limit("charger_lost_days", 1.0, "", "below", "practice", "", (1.0, 30.0), "whole days off float"),
+    Limit("charger_mains_lost_h", 1.0, "h", "above", "practice", "", (0.0, 24.0), "mains away within a day"),
+    Limit("charger_run_h", 4.0, "h", "above", "practice", "", (0.0, 24.0), "running within a day"),
+)
+# fmt: on
