@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from startworthy.physics.battery import Table, load_test, open_circuit
+from startworthy.physics.battery import load_test, open_circuit
+from startworthy.physics.table import Table
 
 TABLES = [load_test(12), load_test(24), open_circuit(12), open_circuit(24)]
 
