@@ -6,7 +6,7 @@ import polars as pl
 import pytest
 
 from startworthy.logbook.build import build
-from startworthy.logbook.fuel_used import SWELLING_PER_C, fuel_used
+from startworthy.logbook.fuel_used import fuel_used
 from startworthy.register import Register
 from tests.support.logs import Start, Truth, as_readings, log
 
@@ -21,7 +21,7 @@ def used(level: pl.Expr | None = None, truth: Truth | None = None):
     if level is not None:
         frame = frame.with_columns(level.alias("fuel_fraction"))
     book = build(as_readings(frame), REGISTER)
-    return fuel_used(book.runs, book.marks, book.days, TANK)
+    return fuel_used(book.runs, book.marks, book.days, REGISTER.of("A"))
 
 
 def test_a_fine_sender_gives_the_truth() -> None:
@@ -53,8 +53,3 @@ def test_what_leaks_at_rest_is_not_what_the_engine_used() -> None:
 def test_neither_flow_nor_tank_is_not_known() -> None:
     book = build(as_readings(log(Truth(days=32, starts=STARTS), 10.0, 300.0)), Register())
     assert fuel_used(book.runs, book.marks, book.days, None) is None
-
-
-@pytest.mark.published("ASTM D1250-80, table 54B: K0 186.9696, K1 0.4862 at 838.5 kg/m3 or more")
-def test_the_swelling_is_that_of_diesel_of_840() -> None:
-    assert pytest.approx(186.9696 / 840**2 + 0.4862 / 840, abs=1e-6) == SWELLING_PER_C

@@ -60,7 +60,8 @@ def test_a_short_strapping_table_says_nothing_above_its_end() -> None:
     assert litres_at(SHORT, 0.05) == pytest.approx(4), "nothing in an empty tank"
     assert litres_at(SHORT, 0.9) is None
     assert level_at(SHORT, 95) is None
-    assert full_litres(SHORT) is None
+    assert full_litres(SHORT) == 90
+    assert full_litres(UNKNOWN) is None
     known = SHORT.model_copy(update={"tank_litres": 110.0})
     assert litres_at(known, 0.9) == pytest.approx(100)
     assert full_litres(known) == 110

@@ -6,7 +6,7 @@ from typing import Any
 
 import polars as pl
 
-from startworthy.logbook.fuel_used import fuel_used, tank_litres
+from startworthy.logbook.fuel_used import fuel_used
 from startworthy.results import Known, Logbook
 
 
@@ -18,7 +18,7 @@ def facts_of(book: Logbook, known: Known) -> dict[str, Any]:
     starts, runs, days = book.starts, book.runs, book.days
     whole_s = float(days["day_s"].sum()) if days.height else 0.0
     # a flow that was measured goes before levels: a sender moves in steps, sticks, and may leak
-    tank = None if "fuel_flow_lph" in book.signals[known.set_id] else tank_litres(known)
+    tank = None if "fuel_flow_lph" in book.signals[known.set_id] else known.entry
     used = fuel_used(runs, book.marks, days, tank)
     return {
         "demands": starts.height,

@@ -12,14 +12,17 @@ import polars as pl
 from startworthy.logbook import tables
 from startworthy.logbook.attempts import attempts_in, windows
 from startworthy.logbook.details import details, ended_by, running_rows, with_levels
-from startworthy.logbook.fuel_used import tank_litres
 from startworthy.logbook.habit import with_causes, with_habit
 from startworthy.logbook.known import Profile, known_and_profiles
+from startworthy.logbook.load import load_figures
 from startworthy.logbook.marks import marks_table
-from startworthy.logbook.rest import days_table, quarters, with_fuel_fraction
+from startworthy.logbook.rest import days_table, quarters, with_battery_at_rest, with_fuel_fraction
 from startworthy.logbook.rows import Rows, label
 from startworthy.logbook.runs import stretches
+from startworthy.logbook.sensors import sensors_table
 from startworthy.logbook.starts import starts_and_attempts
+from startworthy.logbook.steadiness import steadiness
+from startworthy.physics.tank import full_litres
 from startworthy.register import Register
 from startworthy.results import Known, Logbook, Readings, Sampling
 from startworthy.signals import BY_NAME as SIGNALS
@@ -101,8 +104,8 @@ def _logbook(
 
 
 def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict[str, pl.DataFrame]:
-    tank = {s: litres for s, one in known.items() if (litres := tank_litres(one)) is not None}
-    found = with_fuel_fraction(quarters(rows), tank)
+    tanks = {s: one.entry for s, one in known.items() if full_litres(one.entry) is not None}
+    found = with_fuel_fraction(quarters(rows), tanks)
     system = rows.profile.battery_nominal_v
     limits = next(iter(known.values())).limits
     float_low = limits.value(f"battery_float_low_{system:.0f}_v") if system else None
@@ -113,10 +116,13 @@ def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict
     seen = attempts_in(near, rows)
     ran = running_rows(rows, runs)
     runs = _before_after(runs, rows).with_columns(pl.col("set_id").cast(pl.String))
-    figures = details(ran, rows)
-    runs = runs.join(figures, on=["set_id", "run"], how="left", maintain_order="left")
+    band = rows.profile.frequency_band_fraction
+    for figures in (details(ran, rows), load_figures(ran, runs, rows, band), steadiness(ran, rows, band)):
+        own = figures.with_columns(pl.col("set_id").cast(pl.String), pl.col("run").cast(runs["run"].dtype))
+        runs = runs.join(own, on=["set_id", "run"], how="left", maintain_order="left")
+    runs = with_battery_at_rest(runs, found)
     starts, attempts, links = starts_and_attempts(near, seen, runs, marks, rows)
-    runs = with_levels(runs, found, tank).join(links, on=["set_id", "run"], how="left", maintain_order="left")
+    runs = with_levels(runs, found, tanks).join(links, on=["set_id", "run"], how="left", maintain_order="left")
     alarms, fell_back = (marks.filter(pl.col("kind") == kind) for kind in ("alarm", "clock_jump"))
     runs = ended_by(runs, alarms, rows, fell_back.filter(pl.col("value") < 0))
     runs = runs.with_columns(
@@ -130,18 +136,26 @@ def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict
         "runs": tables.in_form("runs", runs),
         "days": days,
         "marks": marks,
-        "sensors": tables.empty("sensors"),
+        "sensors": sensors_table(rows, ran),
     }
 
 
+_BEFORE = {"ambient_before_c": "ambient_c", "oil_before_kpa": "oil_kpa"}
+
+
 def _before_after(runs: pl.DataFrame, rows: Rows) -> pl.DataFrame:
-    """Adds coolant_before_c and the hour meter on both sides, from the rows next to the run (within its set)."""
+    """Adds coolant, ambient and oil before, and the hour meter on both sides, from the rows next to the run."""
     frame = rows.frame
     before = (pl.col("first_idx").cast(pl.Int64) - 1).clip(0)
     after = (pl.col("last_idx").cast(pl.Int64) + 1).clip(0, max(frame.height - 1, 0))
     if rows.has("coolant_c") and runs.height:
         value = frame["coolant_c"].gather(runs.select(before).to_series())
         runs = runs.with_columns(pl.when(pl.col("before_at").is_not_null()).then(value).alias("coolant_before_c"))
+    absent = [name for name, signal in _BEFORE.items() if not (rows.has(signal) and runs.height)]
+    runs = runs.with_columns(pl.lit(None, pl.Float64).alias(name) for name in absent)
+    for name in _BEFORE.keys() - set(absent):
+        value = frame[_BEFORE[name]].gather(runs.select(before).to_series())
+        runs = runs.with_columns(pl.when(pl.col("before_at").is_not_null()).then(value).alias(name))
     if rows.has("hour_meter_h") and runs.height:
         meter = frame["hour_meter_h"]
         first, last = meter.gather(runs["first_idx"]), meter.gather(runs["last_idx"])

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import polars as pl
 
 from startworthy.logbook.known import output_voltage
 from startworthy.logbook.rows import Rows
+from startworthy.logbook.spells import longest
+from startworthy.physics.tank import full_litres, litres_over
+from startworthy.register import SetEntry
 
 # Common practice, no source, but for SETTLE_S (trade: steady state begins about 20 s after a start or a load step).
 SETTLE_S = 20.0
@@ -14,6 +19,10 @@ AT_SPEED, NEAR_SPEED = 0.9, 0.8
 WARM_AFTER_S, CHARGED_AFTER_S = 600.0, 300.0
 WARM_C = 60.0
 OIL_READY_RESOLUTION_S = 5.0
+HOT_C = 71.0
+"""160 F: US Army TM 9-6115-464-12, 2-13, asks for it twice, 15 min apart, in an exercise."""
+SAG_WINDOW_S, SAGGED_BACK = 180.0, 0.985
+OVERSPEED_SLACK, DEAD = 0.02, 0.2
 END_WINDOW_S = 90.0
 LEVEL_QUARTERS = 4
 
@@ -112,6 +121,14 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
         ]
     if rows.has("speed_rpm"):
         aggregates.append(mean("speed_rpm", steady).alias("speed_mean_rpm"))
+    turn = pl.col("speed_share")
+    two_rows = pl.min_horizontal(turn, turn.shift(1))
+    came_back = age.filter(turn >= SAGGED_BACK * turn.filter(steady).mean()).max()
+    aggregates += [
+        two_rows.max().alias("speed_max_fraction"),
+        (1.0 - turn.filter((age >= SETTLE_S) & age.is_between(came_back - SAG_WINDOW_S, came_back)).min()
+            / turn.filter(steady).mean()).clip(0.0).alias("end_sag_fraction"),
+    ]  # fmt: skip
     if rows.has("oil_kpa"):
         oil = pl.col("oil_kpa")
         settled = at_speed & (age >= profile.oil_settle_s) & oil.is_not_null()
@@ -120,6 +137,9 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
             oil.filter(settled).min().alias("oil_min_kpa"),
             oil.filter(at_speed & (age >= WARM_AFTER_S)).median().alias("oil_warm_kpa"),
             pl.when(_s(pl.col("at").diff()).median() <= OIL_READY_RESOLUTION_S).then(built).alias("oil_ready_s"),
+            pl.when(_s(pl.col("at").diff()).median() <= OIL_READY_RESOLUTION_S)
+            .then(age.filter(oil.is_not_null() & (age < built)).last().fill_null(0.0))
+            .alias("oil_ready_low_s"),
         ]
     if rows.has("coolant_c"):
         coolant = pl.col("coolant_c")
@@ -127,12 +147,16 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
         aggregates += [
             coolant.max().alias("coolant_max_c"),
             coolant.filter(warm).median().alias("coolant_warm_c"),
+            age.filter(coolant >= HOT_C).first().alias("coolant_hot_s"),
             pl.when(coolant.first() < WARM_C).then(age.filter(coolant >= WARM_C).first()).alias("warm_up_s"),
         ]
     if rows.has("ambient_c"):
         aggregates.append(mean("ambient_c", every).alias("ambient_c"))
     if rows.has("battery_v"):
-        aggregates.append(pl.col("battery_v").filter(age >= CHARGED_AFTER_S).median().alias("battery_running_v"))
+        charged = age >= CHARGED_AFTER_S
+        aggregates.append(pl.col("battery_v").filter(charged).median().alias("battery_running_v"))
+        late = charged & (age >= 2 / 3 * age.max())
+        aggregates.append(pl.col("battery_v").filter(late).median().alias("battery_running_end_v"))
     if rows.has("fuel_flow_lph"):
         aggregates.append((pl.col("fuel_flow_lph") * weight).sum().truediv(3600.0).alias("flow_l"))
     if rows.has("mode"):
@@ -144,40 +168,27 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     ]
     aggregates.append(pl.col("speed_share").tail(5).max().alias("last_speed_share"))
     found = ran.group_by("set_id", "run", maintain_order=True).agg(aggregates)
-    spells = []
+    seen_by: dict[str, str] = {}
+    masks: dict[str, pl.Expr] = {}
     if rows.has("oil_kpa"):
-        low = at_speed & (age >= profile.oil_settle_s) & (pl.col("oil_kpa") < profile.oil_low_kpa)
-        spells.append((low.fill_null(False), "oil_low_s", "oil_min_kpa"))
+        masks["oil_low_s"] = at_speed & (age >= profile.oil_settle_s) & (pl.col("oil_kpa") < profile.oil_low_kpa)
+        seen_by["oil_low_s"] = "oil_min_kpa"
     if rows.has("coolant_c"):
-        spells.append(
-            (
-                (pl.col("coolant_c") > profile.coolant_high_c).fill_null(False),
-                "coolant_high_s",
-                "coolant_max_c",
-            )
-        )
-    for mask, name, seen in spells:
-        found = found.join(_longest(ran, mask, name), on=["set_id", "run"], how="left").with_columns(
-            pl.when(pl.col(seen).is_not_null()).then(pl.col(name).fill_null(0.0)).alias(name)
-        )
+        masks["coolant_high_s"] = pl.col("coolant_c") > profile.coolant_high_c
+        masks["coolant_stop_s"] = pl.col("coolant_c") > profile.coolant_stop_c
+        seen_by |= dict.fromkeys(("coolant_high_s", "coolant_stop_s"), "coolant_max_c")
+    if profile.rated_rpm or profile.rated_frequency_hz:
+        masks["overspeed_s"] = turn > 1.0 + profile.droop_fraction + OVERSPEED_SLACK
+        seen_by["overspeed_s"] = "speed_max_fraction"
+    if profile.tellers.speed and profile.rated_rpm and profile.rated_voltage_v and rows.has_output_voltage():
+        own_speed = pl.col("speed_rpm") >= AT_SPEED * profile.rated_rpm
+        masks["no_voltage_s"] = own_speed & (age >= SETTLE_S) & (pl.col("volts") < DEAD * profile.rated_voltage_v)
+        seen_by["no_voltage_s"] = "run"
+    found = found.join(longest(ran, masks), on=["set_id", "run"], how="left").with_columns(
+        pl.when(pl.col(seen).is_not_null()).then(pl.col(name).fill_null(0.0)).alias(name)
+        for name, seen in seen_by.items()
+    )
     return found.with_columns(pl.col("set_id").cast(pl.String))
-
-
-def _longest(ran: pl.DataFrame, mask: pl.Expr, name: str) -> pl.DataFrame:
-    """Longest spell for which a mask was seen true, by run: last true row minus first, so one odd row is 0 s."""
-    change = (
-        mask.ne(mask.shift(1))
-        | pl.col("run").ne(pl.col("run").shift(1))
-        | pl.col("set_id").ne(pl.col("set_id").shift(1))
-    )
-    return (
-        ran.with_columns(mask.alias("mask"), change.fill_null(True).cum_sum().alias("spell"))
-        .filter("mask")
-        .group_by("set_id", "run", "spell")
-        .agg(_s(pl.col("at").max() - pl.col("at").min()).alias(name))
-        .group_by("set_id", "run")
-        .agg(pl.col(name).max())
-    )
 
 
 def ended_by(runs: pl.DataFrame, alarms: pl.DataFrame, rows: Rows, clock_fell_back: pl.DataFrame) -> pl.DataFrame:
@@ -241,8 +252,11 @@ def _end_texts(runs: pl.DataFrame, alarms: pl.DataFrame) -> pl.DataFrame:
     return near.group_by("key").agg(pl.col("text").sort_by("alarm_at").last().alias("end_text"))
 
 
-def with_levels(runs: pl.DataFrame, found: pl.DataFrame, tank_litres: dict[str, float]) -> pl.DataFrame:
-    """Adds fuel_before_fraction, fuel_after_fraction and fuel_used_l from levels at rest (see rest.quarters)."""
+def with_levels(runs: pl.DataFrame, found: pl.DataFrame, tanks: Mapping[str, SetEntry]) -> pl.DataFrame:
+    """Adds fuel_before_fraction, fuel_after_fraction and fuel_used_l from levels at rest (see rest.quarters).
+
+    tanks: register entries by set_id; levels become litres through the tank's shape.
+    """
     rest = found.filter(pl.col("fuel_fraction").is_not_null())
     level = pl.col("fuel_fraction")
     rest = rest.select(
@@ -282,14 +296,11 @@ def with_levels(runs: pl.DataFrame, found: pl.DataFrame, tank_litres: dict[str, 
         )
         .drop("quarter_at", strict=False)
     )
-    litres = (
-        pl.col("set_id").replace_strict(tank_litres, default=None, return_dtype=pl.Float64)
-        if tank_litres
-        else pl.lit(None, pl.Float64)
-    )
-    used = (pl.col("fuel_before_fraction") - pl.col("fuel_after_fraction")) * litres
+    used = litres_over(tanks, pl.col("fuel_before_fraction")) - litres_over(tanks, pl.col("fuel_after_fraction"))
+    full = {set_id: full_litres(entry) for set_id, entry in tanks.items()}
+    full_l = pl.col("set_id").replace_strict(full, default=None, return_dtype=pl.Float64) if full else pl.lit(None)
     # a tank that is fuller after a run was filled: what the run used is lost in that
-    used = pl.when(used >= -FUEL_NOISE * litres).then(used.clip(0))
+    used = pl.when(used >= -FUEL_NOISE * full_l).then(used.clip(0))
     flow = pl.col("flow_l") if "flow_l" in runs.columns else pl.lit(None, pl.Float64)
     return runs.with_columns(pl.coalesce(flow, used).alias("fuel_used_l")).sort("set_id", "run")
 

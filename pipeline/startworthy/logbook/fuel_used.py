@@ -3,6 +3,9 @@
 A sender of 1 % steps makes each run's own figure nearly worthless, however many are added up: the steps do not
 average out. So the level before the first run and after the last one between two refuels is taken instead,
 unless fuel was clearly lost at rest between the runs: then only the sum over the runs leaves that out.
+
+Levels become litres through the tank's shape, and litres are taken at 15 C where the sender sees the fuel swell.
+A float does; a pressure sender in an upright tank weighs the fuel and does not.
 """
 
 from __future__ import annotations
@@ -12,44 +15,143 @@ from dataclasses import dataclass
 
 import polars as pl
 
-from startworthy.results import Known
+from startworthy.physics.fuel import expansion_per_c, volume_correction_over
+from startworthy.physics.tank import full_litres, litres_over
+from startworthy.register import SetEntry
 
-SWELLING_PER_C = 0.000844
-"""Share of its volume by which diesel of 840 kg/m3 swells per C (ASTM D1250-80, 54B: 186.9696/840^2 + 0.4862/840)."""
 HEATED_C = 40.0
 """Coolant at rest above this is kept warm by a heater; common practice, no source."""
 STEP_FRACTION = 0.04
+LEAST_NOISE_FRACTION, USUAL_NOISE_FRACTION = 0.002, 0.005
+"""Standard deviation of one level at rest as a share of the tank: the least, and the usual where it is not seen."""
 LOSS_A_WEEK = 0.01
 """Share of the tank a week at rest from which a fall counts as a loss; common practice, no source."""
-
-
-def tank_litres(known: Known) -> float | None:
-    """Litres of a full tank whose level is a plain share of them; None for other shapes: their level is a depth."""
-    return known.entry.tank_litres if known.entry.tank_shape in {None, "rectangular"} else None
+SWELLS_FROM = 0.25
+"""Share of the fuel's own swelling from which a level is taken to follow it: the fuel lags behind the air, so that the
+day's air shows less than all of it, while a pressure sender shows none; common practice, no source."""
+SWELLING_DAYS = 14
+UNKNOWN_CHANGE_C = 10.0
+"""Change of the fuel's temperature over a log that shows none; common practice, no source."""
+SURE = 1.96
+"""Standard deviations on each side of a 95 % interval."""
 
 
 @dataclass(frozen=True, slots=True)
 class FuelUsed:
-    """Litres used over a log, and how far off that may be (95 %, from the level's own scatter at rest)."""
+    """Litres used over a log, and how far off that may be (95 %, from the level's own scatter at rest).
+
+    swells: whether the level follows the fuel's temperature, as a float does and a pressure sender does not; None
+    where the log does not tell: then the litres lie half way, and the error reaches both.
+    """
 
     litres: float
     error_l: float | None
+    swells: bool | None = None
 
 
-def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, tank: float | None) -> FuelUsed | None:
+def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, entry: SetEntry | None) -> FuelUsed | None:
     """Fuel used by the runs of one set; None where neither flow nor level and tank tell it.
 
-    runs, marks, days: tables of one set. tank: litres when full. A run without both levels is left out.
+    runs, marks, days: tables of one set. entry: the register's, for the tank; None to go by the flow alone. A run
+    without both levels, or with one that the tank's strapping table does not reach, is left out.
     """
-    told = runs.filter(pl.col("fuel_before_fraction").is_not_null() & pl.col("fuel_after_fraction").is_not_null())
-    if tank is None or told.is_empty():
+    full = None if entry is None else full_litres(entry)
+    told = _in_litres(runs, entry)
+    if full is None or told.is_empty():
         flows = runs["fuel_used_l"].drop_nulls()
         return FuelUsed(float(flows.sum()), None) if flows.len() else None
+    rest = _rest_litres(days, entry)
+    told = _numbered(told, marks)
+    if rest["fuel_c"].null_count() == rest.height:
+        # neither the way the level goes with the season nor by how much is known
+        litres, noise = _between_refuels(told, rest, full)
+        held = float(told["before_l"].max() or 0.0)  # type: ignore[arg-type]
+        return FuelUsed(litres, SURE * noise + expansion_per_c() * UNKNOWN_CHANGE_C * held)
+    swells = level_follows_temperature(rest)
+    ways = [_between_refuels(*_at_15_c(told, rest), full)] if swells is not False else []
+    ways += [_between_refuels(told, rest, full)] if swells is not True else []
+    litres = sum(way[0] for way in ways) / len(ways)
+    apart = max(way[0] for way in ways) - litres
+    return FuelUsed(litres, SURE * max(way[1] for way in ways) + apart, swells)
+
+
+def _in_litres(runs: pl.DataFrame, entry: SetEntry | None) -> pl.DataFrame:
+    """The runs with litres before and after them, through the tank's shape; no rows where these are not known."""
+    tanks = {} if entry is None else dict.fromkeys(runs["set_id"].unique(), entry)
+    return runs.with_columns(
+        litres_over(tanks, pl.col("fuel_before_fraction")).alias("before_l"),
+        litres_over(tanks, pl.col("fuel_after_fraction")).alias("after_l"),
+    ).drop_nulls(["before_l", "after_l"])
+
+
+def _rest_litres(days: pl.DataFrame, entry: SetEntry | None) -> pl.DataFrame:
+    """Days in order: day, rest_l, calm (no running, nor the day before), fuel_c (the fuel's temperature, about).
+
+    The fuel follows the air with a lag of about a day: the mean of two days of ambient, or of a cold engine's coolant
+    where no ambient is logged. Null without either.
+    """
+    tanks = {} if entry is None else dict.fromkeys(days["set_id"].unique(), entry)
+    cold = pl.when(pl.col("rest_coolant_c") < HEATED_C).then("rest_coolant_c")
+    air_c, before = pl.coalesce("ambient_c", cold), pl.col("day").shift(1)
+    still = pl.col("running_s").eq(0.0) & pl.col("running_s").shift(1).eq(0.0)
+    next_day = (pl.col("day") - before).dt.total_days() == 1
+    return days.sort("day").select(
+        "day",
+        litres_over(tanks, pl.col("rest_fuel_fraction")).alias("rest_l"),
+        (still & next_day).fill_null(False).alias("calm"),
+        pl.when(next_day).then(pl.mean_horizontal(air_c, air_c.shift(1))).otherwise(air_c).alias("fuel_c"),
+    )
+
+
+def _numbered(told: pl.DataFrame, marks: pl.DataFrame) -> pl.DataFrame:
+    """The runs with `span`: which stretch between two refuels or sudden losses each belongs to."""
     steps = marks.filter(pl.col("kind").is_in(["refuel", "fuel_loss"])).select(pl.col("began_at").alias("step_at"))
     numbered = steps.sort("step_at").with_row_index("span", offset=1)
     told = told.sort("ended_at").join_asof(numbered, left_on="ended_at", right_on="step_at", strategy="backward")
-    told = _at_15_c(told.with_columns(pl.col("span").fill_null(0)), days)
-    before, after = pl.col("fuel_before_fraction"), pl.col("fuel_after_fraction")
+    return told.with_columns(pl.col("span").fill_null(0))
+
+
+def level_follows_temperature(rest: pl.DataFrame) -> bool | None:
+    """Whether the litres at rest follow the fuel's temperature; None where the days are too few or say too little.
+
+    rest: columns of `_rest_litres`. The change of the contents from one calm day to the next, as a share of them, over
+    that of the temperature, by least squares with a constant for what leaks; judged on its 95 % interval.
+    """
+    change, change_c = pl.col("rest_l").log().diff(), pl.col("fuel_c").diff()
+    steps = (
+        rest.with_columns(pl.when(pl.col("rest_l") > 0.0).then("rest_l").alias("rest_l"))
+        .select(pl.when("calm").then(change).alias("share"), pl.when("calm").then(change_c).alias("c"))
+        .drop_nulls()
+        .filter(pl.col("share").abs() < STEP_FRACTION)
+    )
+    if steps.height < SWELLING_DAYS or steps["c"].n_unique() < 2:
+        return None
+    x = steps["c"].to_numpy() - steps["c"].to_numpy().mean()
+    y = steps["share"].to_numpy() - steps["share"].to_numpy().mean()
+    slope = float(x @ y / (x @ x))
+    left = y - slope * x
+    reach = SURE * math.sqrt(float(left @ left) / (steps.height - 2) / float(x @ x))
+    edge = SWELLS_FROM * expansion_per_c()
+    if slope - reach > edge:
+        return True
+    return False if slope + reach < edge else None
+
+
+def _at_15_c(told: pl.DataFrame, rest: pl.DataFrame) -> tuple[pl.DataFrame, pl.DataFrame]:
+    """Runs and days with their litres as they would be at 15 C; as they are where no temperature is near.
+
+    From winter to summer a tank's contents swell by more than a run uses.
+    """
+    factor = volume_correction_over(pl.col("fuel_c")).fill_null(1.0)
+    known = rest.select("day", "fuel_c").drop_nulls()
+    told = told.with_columns(pl.col("began_at").dt.date().alias("day")).sort("day")
+    told = told.join_asof(known, on="day", strategy="nearest", tolerance="2d").sort("ended_at")
+    return told.with_columns(pl.col("before_l", "after_l") * factor), rest.with_columns(pl.col("rest_l") * factor)
+
+
+def _between_refuels(told: pl.DataFrame, rest: pl.DataFrame, full: float) -> tuple[float, float]:
+    """Litres used and their standard deviation: from end to end of each span, or run by run where fuel went at rest."""
+    before, after = pl.col("before_l"), pl.col("after_l")
     rested = (pl.col("began_at") - pl.col("ended_at").shift(1).over("span")).dt.total_seconds() / (7 * 86400.0)
     spans = (
         told.with_columns((after.shift(1).over("span") - before).alias("fell"), rested.alias("weeks"))
@@ -64,35 +166,21 @@ def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, tank:
         )
     )
     # a sender's steps hide up to half a step at each end of a span; its scatter at rest shows how far they reach
-    end_noise = _end_noise(days)
+    end_noise = _end_noise(rest, full)
     used, variance = 0.0, 0.0
     for span in spans.iter_rows(named=True):
         noise = 3.0 * (span["scatter"] or 0.0) * math.sqrt(max(span["n"] - 1, 1))
-        lost = bool(span["weeks"]) and span["fell"] > noise and span["fell"] / span["weeks"] > LOSS_A_WEEK
+        lost = bool(span["weeks"]) and span["fell"] > noise and span["fell"] / span["weeks"] > LOSS_A_WEEK * full
         used += span["used"] if lost else span["ends"]
         variance += 2 * end_noise**2 * (span["n"] if lost else 1)
-    return FuelUsed(used * tank, 1.96 * math.sqrt(variance) * tank)
+    return used, math.sqrt(variance)
 
 
-def _at_15_c(told: pl.DataFrame, days: pl.DataFrame) -> pl.DataFrame:
-    """The levels as they would be at 15 C: from winter to summer a tank's contents swell by more than a run uses.
-
-    The day's ambient stands in for the fuel's temperature, or the coolant of a cold engine where no ambient is
-    logged; without either the levels are left as they are.
-    """
-    cold = pl.when(pl.col("rest_coolant_c") < HEATED_C).then("rest_coolant_c")
-    ambient = days.select("day", pl.coalesce("ambient_c", cold).alias("fuel_c")).drop_nulls().sort("day")
-    if ambient.is_empty():
-        return told
-    told = told.with_columns(pl.col("began_at").dt.date().alias("day")).sort("day")
-    told = told.join_asof(ambient, on="day", strategy="nearest", tolerance="2d").sort("ended_at")
-    shrink = 1.0 - SWELLING_PER_C * (pl.col("fuel_c").fill_null(15.0) - 15.0)
-    return told.with_columns(pl.col("fuel_before_fraction", "fuel_after_fraction") * shrink)
-
-
-def _end_noise(days: pl.DataFrame) -> float:
-    """Standard deviation of one level at rest, as a share of the tank: from day to day without a run, 0.2 % or more."""
-    calm = pl.col("running_s").eq(0) & pl.col("running_s").shift(1).eq(0)
-    steps = days.select(pl.col("rest_fuel_fraction").diff().filter(calm).drop_nulls().abs()).to_series()
-    steps = steps.filter(steps < STEP_FRACTION)
-    return max(0.002, float(steps.to_numpy().std(ddof=1))) if steps.len() > 2 else 0.005
+def _end_noise(rest: pl.DataFrame, full: float) -> float:
+    """Standard deviation of one level at rest, in litres: from day to day without a run."""
+    steps = rest.select(pl.col("rest_l").diff().filter("calm").drop_nulls()).to_series()
+    steps = steps.filter(steps.abs() < STEP_FRACTION * full)
+    if steps.len() < 3:
+        return USUAL_NOISE_FRACTION * full
+    # a step is the difference of two levels
+    return max(LEAST_NOISE_FRACTION * full, float(steps.to_numpy().std(ddof=1)) / math.sqrt(2.0))

@@ -6,6 +6,7 @@ them and not over its rows. Every zone's days begin on a quarter hour.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
@@ -13,10 +14,12 @@ import polars as pl
 
 from startworthy.logbook.rows import Rows
 from startworthy.logbook.tables import in_form
+from startworthy.physics.tank import levels_over
+from startworthy.register import SetEntry
 from startworthy.signals import Mode
 
 QUARTER_S = 900
-SURFACE_CHARGE_H = 4.0
+SURFACE_CHARGE_H, AFTER_H = 4.0, 12.0
 """A rest voltage says nothing of the charge until about 4 h after charging ended (battery texts)."""
 
 
@@ -99,6 +102,7 @@ def days_table(found: pl.DataFrame, rows: Rows, float_low_v: float | None) -> pl
     local = found.with_columns(pl.col("quarter_at").dt.convert_time_zone(zone).dt.date().alias("day"))
     calm = pl.col("since_run_h").is_null() | (pl.col("since_run_h") >= SURFACE_CHARGE_H)
     battery, fuel = pl.col("battery_v").filter(calm), pl.col("fuel_fraction")
+    over_v = pl.lit(rows.profile.overcharge_v, pl.Float64)
     modes = [
         pl.col(f"{m.value}_s").sum() if f"{m.value}_s" in local.columns else pl.lit(0.0).alias(f"{m.value}_s")
         for m in Mode
@@ -117,6 +121,9 @@ def days_table(found: pl.DataFrame, rows: Rows, float_low_v: float | None) -> pl
             .filter(calm)
             .sum()
             .alias("rest_battery_s"),
+            pl.col("battery_s").filter(calm & (pl.col("battery_v") > over_v)).sum().alias("rest_battery_over_s")
+            if "battery_s" in local.columns
+            else pl.lit(None, pl.Float64).alias("rest_battery_over_s"),
             fuel.median().alias("rest_fuel_fraction"),
             fuel.drop_nulls().first().alias("rest_fuel_first_fraction"),
             fuel.drop_nulls().last().alias("rest_fuel_last_fraction"),
@@ -144,12 +151,12 @@ def days_table(found: pl.DataFrame, rows: Rows, float_low_v: float | None) -> pl
     return in_form("days", days)
 
 
-def with_fuel_fraction(found: pl.DataFrame, tank_litres: dict[str, float]) -> pl.DataFrame:
-    """Litres over the tank stand in where the log gives litres and no level."""
-    if not tank_litres or found["fuel_l"].null_count() == found.height:
+def with_fuel_fraction(found: pl.DataFrame, tanks: Mapping[str, SetEntry]) -> pl.DataFrame:
+    """The level at which the tank holds them stands in where the log gives litres and no level. tanks: by set_id."""
+    if not tanks or found["fuel_l"].null_count() == found.height:
         return found
-    tank = pl.col("set_id").replace_strict(tank_litres, default=None, return_dtype=pl.Float64)
-    return found.with_columns(pl.coalesce("fuel_fraction", pl.col("fuel_l") / tank).alias("fuel_fraction"))
+    level = levels_over(tanks, pl.col("fuel_l"))
+    return found.with_columns(pl.coalesce("fuel_fraction", level).alias("fuel_fraction"))
 
 
 def _modes(rows: Rows) -> list[Mode]:
@@ -171,3 +178,46 @@ def _day_length_s(zone: str) -> pl.Expr:
 
     length = midnight(pl.col("day").dt.offset_by("1d")) - midnight(pl.col("day"))
     return length.dt.total_microseconds() / 1e6
+
+
+def with_battery_at_rest(runs: pl.DataFrame, found: pl.DataFrame) -> pl.DataFrame:
+    """Adds battery_rest_before_v (the day before) and battery_rest_after_v (4 to 12 h after) of each run.
+
+    runs: set_id as text, run, began_at, ended_at. found: quarter-hour means (see quarters).
+    """
+    calm = pl.col("since_run_h").is_null() | (pl.col("since_run_h") >= SURFACE_CHARGE_H)
+    rest = found.filter(pl.col("battery_v").is_not_null() & calm)
+    rest = rest.select("set_id", "quarter_at", "battery_v", "since_run_h").sort("quarter_at")
+    if rest.is_empty() or runs.is_empty():
+        return runs.with_columns(pl.lit(None, pl.Float64).alias(name) for name in _AROUND)
+    begins = runs.select("set_id", "run", "began_at").sort("began_at")
+    before = (
+        rest.join_asof(
+            begins,
+            left_on="quarter_at",
+            right_on="began_at",
+            by="set_id",
+            strategy="forward",
+            tolerance="1d",
+            check_sortedness=False,
+        )
+        # a quarter hour in which it starts is none at rest
+        .filter(pl.col("run").is_not_null() & (pl.col("quarter_at").dt.offset_by("15m") <= pl.col("began_at")))
+        .group_by("set_id", "run")
+        .agg(pl.col("battery_v").median().alias("battery_rest_before_v"))
+    )
+    ends = runs.select("set_id", "run", "ended_at").sort("ended_at")
+    after = (
+        rest.join_asof(
+            ends, left_on="quarter_at", right_on="ended_at", by="set_id", strategy="backward", check_sortedness=False
+        )
+        .filter(pl.col("run").is_not_null() & (pl.col("since_run_h") <= AFTER_H))
+        .group_by("set_id", "run")
+        .agg(pl.col("battery_v").median().alias("battery_rest_after_v"))
+    )
+    for part in (before, after):
+        runs = runs.join(part, on=["set_id", "run"], how="left", maintain_order="left")
+    return runs
+
+
+_AROUND = ("battery_rest_before_v", "battery_rest_after_v")

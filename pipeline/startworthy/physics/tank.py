@@ -72,13 +72,10 @@ def strapping(points: Sequence[tuple[float, float]], full_l: float | None = None
 
 
 def full_litres(entry: SetEntry) -> float | None:
-    """Litres of the full tank: the register's figure, else the end of a strapping table that reaches 100 %."""
-    if entry.tank_litres is not None:
-        return entry.tank_litres
-    if isinstance(entry.tank_shape, list):
-        table = strapping(entry.tank_shape)
-        return table.y[-1] if table.x[-1] >= 1.0 else None
-    return None
+    """Litres of the full tank: the register's figure, else what its strapping table ends with; None without either."""
+    if entry.tank_litres is None and isinstance(entry.tank_shape, list):
+        return strapping(entry.tank_shape).y[-1]
+    return entry.tank_litres
 
 
 def litres_at(entry: SetEntry, level: float | None) -> float | None:
