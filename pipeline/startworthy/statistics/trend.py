@@ -158,9 +158,9 @@ def mann_kendall(y: pl.Series, *, at: pl.Series | None = None, correction: Corre
     if n < LEAST_FOR_NORMAL or correction == "none":
         ratio, method = 1.0, "mann-kendall"
     else:
-        spaced = y.cast(pl.Float64).set(~kept, None) if at is None else _spaced(at.filter(kept), known)
+        even = y.cast(pl.Float64).set(~kept, None) if at is None else spaced(at.filter(kept), known)
         ratio, method = (
-            variance_ratio(_detrended(spaced), correction),
+            variance_ratio(_detrended(even), correction),
             f"mann-kendall, serial correlation: {correction}",
         )
     if ratio <= 0.0:
@@ -204,7 +204,7 @@ def _autocorrelation(around: NDArray[np.float64], most: int) -> NDArray[np.float
     return np.pad(found, (0, most - len(found)))
 
 
-def _spaced(at: pl.Series, values: pl.Series) -> pl.Series:
+def spaced(at: pl.Series, values: pl.Series) -> pl.Series:
     """Values on an even grid of their usual spacing, null between: as they are where two would share a place."""
     place = at.cast(pl.Float64) - at[0]
     step = place.diff().median()
