@@ -11,14 +11,14 @@ import polars as pl
 
 from startworthy.logbook.known import output_voltage
 from startworthy.logbook.rows import Rows
+from startworthy.logbook.sags import HALF, STEP_V, cranks_by_battery
 
 # The figures of this file are common practice for 12 V systems, no source; `k` scales them to the system's nominal.
 CRANK_RPM = (50.0, 450.0)
 LEAD_S, TAIL_S = 120.0, 90.0
 UNDISTURBED_S = 40.0
-DIP_V, CRANK_DROP_V, LOW_V = 0.2, 0.9, 11.9
+CRANK_DROP_V, LOW_V = 0.9, 11.9
 DEEP_V, DEEP_DROP_V = 10.5, 1.5
-SURELY_CRANK_V, PLATEAUS_V, LONE_V = 10.8, 0.5, 11.2
 FIRES_WITHIN_S = 5.0
 CLOSE_S = 1.0
 LOOKBACK_ROWS = 20
@@ -155,25 +155,22 @@ def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
 
 
 def _told(near: pl.DataFrame, rows: Rows, k: float) -> pl.DataFrame:
-    """Adds `dip` (battery pulled down) and `crank`, row by row."""
+    """Adds `dip` (battery pulled down) and `crank`, row by row.
+
+    Where speed shows cranking in most windows, the battery only tells of cranks that did not turn the engine.
+    """
+    near = cranks_by_battery(near, k)
     volts, level, rest = pl.col("battery_v"), pl.col("level_v"), ~pl.col("running")
-    dip = (rest & (volts < level - DIP_V * k)).fill_null(False)
-    deep = (volts <= DEEP_V * k) & (volts <= level - DEEP_DROP_V * k)
-    near = near.with_columns(dip.alias("dip"))
-    upper, lowest = volts.filter("dip").quantile(0.75).over("win"), volts.filter("dip").min().over("win")
-    two = (upper - lowest) >= PLATEAUS_V * k
-    runs_after = pl.col("running").any().over("win")
-    by_depth = pl.col("dip") & (
-        (volts <= SURELY_CRANK_V * k)
-        | (two & (volts < (upper + lowest) / 2) & (volts <= level - CRANK_DROP_V * k))
-        | (~two & (volts <= level - 1.0 * k) & (volts <= LOW_V * k) & (runs_after | (lowest <= LONE_V * k)))
-    )
-    speed_shows = pl.col("moving").any().over("set_id")
-    turning = pl.col("moving") & rest
-    crank = (
-        pl.when(speed_shows).then(turning | (rest & deep).fill_null(False)).otherwise(by_depth.fill_null(False) & rest)
-    )
-    return near.with_columns(crank.fill_null(False).alias("crank"))
+    deep = ((volts <= DEEP_V * k) & (volts <= level - DEEP_DROP_V * k)).fill_null(False)
+    by_window = near.group_by("set_id", "win").agg(pl.col("moving").any(), pl.col("running").any())
+    shown = by_window.filter("running").group_by("set_id").agg((pl.col("moving").mean() >= HALF).alias("speed_shows"))
+    near = near.join(shown, on="set_id", how="left", maintain_order="left")
+    speed_shows = pl.col("speed_shows").fill_null(True)
+    # speed that is seen on its way up only is no sign of cranking once the battery has recovered
+    held = (volts <= level - STEP_V * k).fill_null(True)
+    turning = pl.col("moving") & rest & (speed_shows | held)
+    crank = turning | (rest & pl.col("sag") & (~speed_shows | deep))
+    return near.with_columns(crank.fill_null(False).alias("crank")).drop("sag", "speed_shows")
 
 
 def _around(frame: pl.DataFrame, signs: np.ndarray) -> np.ndarray:
