@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import polars as pl
 
 from startworthy.logbook.known import output_voltage
+from startworthy.logbook.marks import FUEL_STEP_FRACTION
 from startworthy.logbook.rows import Rows
 from startworthy.logbook.spells import longest
 from startworthy.physics.tank import full_litres, litres_over
@@ -262,12 +263,8 @@ def with_levels(runs: pl.DataFrame, found: pl.DataFrame, tanks: Mapping[str, Set
     rest = rest.select(
         "set_id",
         "quarter_at",
-        level.rolling_mean(LEVEL_QUARTERS, min_samples=1).over("set_id").alias("fuel_before_fraction"),
-        level.reverse()
-        .rolling_mean(LEVEL_QUARTERS, min_samples=1)
-        .reverse()
-        .over("set_id")
-        .alias("fuel_after_fraction"),
+        _level_until(level).over("set_id").alias("fuel_before_fraction"),
+        _level_until(level.reverse()).reverse().over("set_id").alias("fuel_after_fraction"),
     ).sort("quarter_at")
     day = "1d"
     runs = (
@@ -306,6 +303,13 @@ def with_levels(runs: pl.DataFrame, found: pl.DataFrame, tanks: Mapping[str, Set
 
 
 FUEL_NOISE = 0.02
+
+
+def _level_until(level: pl.Expr) -> pl.Expr:
+    """The mean of an hour, or the last quarter hour alone where a refuel lies within that hour."""
+    highest, lowest = level.rolling_max(LEVEL_QUARTERS, min_samples=1), level.rolling_min(LEVEL_QUARTERS, min_samples=1)
+    calm = highest - lowest < FUEL_STEP_FRACTION
+    return pl.when(calm).then(level.rolling_mean(LEVEL_QUARTERS, min_samples=1)).otherwise(level)
 
 
 def _speed_share(rows: Rows) -> pl.Expr:
