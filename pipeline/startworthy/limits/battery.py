@@ -31,6 +31,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("battery_rest_least_h", 6.0, "h", "below", "practice", "", (1.0, 24.0), "rest of a day that is judged"),
     Limit("charger_float_days", 3.0, "", "below", "practice", "", (1.0, 60.0), "days on float before"),
     Limit("charger_lost_days", 1.0, "", "below", "practice", "", (1.0, 30.0), "whole days off float"),
+    Limit("charger_whole_day_h", 18.0, "h", "below", "practice", "", (6.0, 24.0), "rest of a day that counts as whole"),
     Limit("charger_mains_lost_h", 1.0, "h", "above", "practice", "", (0.0, 24.0), "mains away within a day"),
     Limit("charger_run_h", 4.0, "h", "above", "practice", "", (0.0, 24.0), "running within a day"),
 )

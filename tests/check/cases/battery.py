@@ -35,6 +35,7 @@ def charge(*days, of=None, **more):
 
 
 ON, OFF, LOW = (13.6, True), (12.7, False), (12.3, False)
+PULSE = (13.05, False, {"rest_battery_high_v": 14.1})
 
 CASES = [
     raises("battery.crank_sag", "two of five too low, cranking on quickly", sag(cranked(10.2, 10.2, 10.1, 9.5, 9.4)), "soon", "often"),
@@ -98,6 +99,10 @@ CASES = [
     silent("battery.charger_lost", "mains were away", charge(ON, ON, ON, (12.7, False, {"mains_lost_s": 80000.0}), (12.7, False, {"mains_lost_s": 80000.0}))),
     silent("battery.charger_lost", "the set ran for most of the day", charge(ON, ON, ON, (12.9, False, {"running_s": 50000.0}), ON)),
     silent("battery.charger_lost", "off for part of a day only", charge(ON, ON, ON, (13.0, False, {"rest_battery_high_v": 13.6}))),
+    silent("battery.charger_lost", "it pulses, and the log ends between two pulses", charge(ON, ON, ON, *[PULSE] * 6, OFF)),
+    raises("battery.charger_lost", "it pulsed, and does so no more", charge(ON, ON, ON, *[PULSE] * 6, OFF, OFF, OFF), "soon", "lost"),
+    silent("battery.charger_lost", "the last day has hardly begun", charge(ON, ON, ON, ON, (12.9, False, {"rest_battery_s": 25000.0}))),
+    raises("battery.charger_lost", "a run now and then does not hide it", charge(ON, ON, ON, OFF, (12.9, False, {"rest_battery_high_v": 13.3, "running_s": 1200.0}), OFF), "soon", "lost"),
     cannot("battery.charger_lost", "a charger that pulses: the day's highest volts show it", charge(*[(12.9, False, {"rest_battery_high_v": 14.0})] * 9, of=known({"charger": True})), Reason.NOTHING_SEEN, "never_on_float"),
     cannot("battery.charger_lost", "never on float, and the register is silent", charge(OFF, OFF, OFF, OFF), Reason.NOTHING_SEEN, "never_on_float"),
     cannot("battery.charger_lost", "the register says there is none", charge(ON, ON, ON, OFF, OFF, of=known({"charger": False})), Reason.NOTHING_SEEN, "no_charger"),

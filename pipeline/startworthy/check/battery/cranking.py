@@ -24,6 +24,7 @@ from startworthy.results import Known, Logbook
 @check(
     "battery.crank_sag",
     question=Question.START,
+    carries="crank",
     signals=["battery_v"],
     needs=["attempts"],
     limits=[

@@ -150,6 +150,7 @@ def low_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
         "battery_sealed_higher_24_v",
         "charger_float_days",
         "charger_lost_days",
+        "charger_whole_day_h",
         "charger_mains_lost_h",
         "charger_run_h",
         "battery_rest_least_h",
@@ -179,9 +180,13 @@ def charger_lost(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
         pl.len().alias("days"),
         pl.col("rest_battery_v").last().alias("end_v"),
         pl.col("float_before").first(),
+        pl.col("pulsed_before").first(),
     )
+    # one that mostly pulses may leave out a day by design
+    steady = pl.col("float_before") >= pl.col("pulsed_before")
+    least_days = pl.when(steady).then(limit.value("charger_lost_days")).otherwise(limit.value("battery_rest_days"))
     lost = spells(days, pl.col("off"), *facts).filter(
-        pl.col("float_before") >= wanted.value, pl.col("whole_days") >= limit.value("charger_lost_days")
+        pl.col("float_before") >= wanted.value, pl.col("whole_days") >= least_days
     )
     if lost.is_empty():
         yield Clear(
@@ -217,17 +222,26 @@ def charger_lost(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
 def _charger_days(book: Logbook, limit: Limits, float_low_v: float) -> pl.DataFrame:
     """Rest days on which a charger should show: not those with mains away, nor those the set ran through.
 
-    Added: off (volts below the float band), whole (even the day's highest volts were), float_before (days on
-    float up to the day before).
+    Added: off (volts below the float band, and no sign of a charger that pulses), whole (even the day's highest volts
+    were, over most of the day), float_before, pulsed_before (days on float, or with such signs, up to the day before).
     """
     mains_away = pl.col("mains_lost_s").fill_null(0.0) > limit.value("charger_mains_lost_h") * HOUR_S
     ran = pl.col("running_s").fill_null(0.0) > limit.value("charger_run_h") * HOUR_S
-    days = rest_days(book, limit).filter(~mains_away & ~ran)
+    days = rest_days(book, limit).with_columns((pl.col("running_s").fill_null(0.0) > 0.0).alias("ran"))
+    days = days.with_columns((pl.col("ran") | pl.col("ran").shift(1, fill_value=False)).alias("after_run"))
+    days = days.filter(~mains_away & ~ran)
     below = pl.col("rest_battery_v") < float_low_v
+    high = pl.coalesce("rest_battery_high_v", "rest_battery_v") >= float_low_v
+    # the charge that a run leaves on the plates can look like a charger, so only other days show one that pulses
+    shown = high & ~pl.col("after_run")
+    least_s = limit.value("charger_whole_day_h") * HOUR_S
+    covered = pl.coalesce("rest_battery_s", "covered_s") >= least_s
     return days.with_columns(
-        (below & ~pl.col("float")).alias("off"),
-        (pl.coalesce("rest_battery_high_v", "rest_battery_v") < float_low_v).alias("whole"),
+        (below & ~pl.col("float") & ~shown).alias("off"),
+        high.alias("high"),
+        (~high & covered).alias("whole"),
         pl.col("float").cum_sum().shift(1, fill_value=0).alias("float_before"),
+        (below & shown).cum_sum().shift(1, fill_value=0).alias("pulsed_before"),
     )
 
 
@@ -238,7 +252,7 @@ def _never_on_float(known: Known, limit: Limits, days: pl.DataFrame, on_float: i
     """
     wanted = limit["battery_rest_days"]
     off = int((days["off"] & days["whole"]).sum()) if days.height else 0
-    pulsed = int((~days["whole"]).sum()) if days.height else 0
+    pulsed = int(days["high"].sum()) if days.height else 0
     shows = on_float > 0 or not wanted.broken_by(pulsed)
     if not known.entry.charger or shows or wanted.broken_by(off):
         yield not_assessed(
