@@ -42,7 +42,7 @@ drained = (
 CASES = [
     raises("fuel.low", "under a quarter, size not known", ends_at(0.2), "soon", "low"),
     raises("fuel.low", "under a quarter, in litres", ends_at(0.2, TANK), "soon", "low_litres"),
-    raises("fuel.low", "a lying cylinder gets no litres", ends_at(0.2, LYING), "soon", "low"),
+    raises("fuel.low", "a lying cylinder gets its litres too", ends_at(0.2, LYING), "soon", "low_litres"),
     raises("fuel.low", "almost at the stop", ends_at(0.12), "urgent", "near_stop"),
     raises("fuel.low", "almost at the stop, in litres", ends_at(0.12, TANK), "urgent", "near_stop_litres"),
     raises("fuel.low", "told only after a run", book(runs=[run(1, fuel_after_fraction=0.2)], days=[day(n, **NO_FUEL) for n in range(3)]), "soon", "low"),

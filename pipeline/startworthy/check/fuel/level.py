@@ -13,14 +13,15 @@ from startworthy.check.found import (
     eased,
     found,
     least,
-    log_ends,
     middle,
     most,
     not_assessed,
 )
 from startworthy.check.frame import check
+from startworthy.check.fuel.last import last_level
 from startworthy.findings import Clear, Finding, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
+from startworthy.physics.tank import litres_at
 from startworthy.results import Known, Logbook
 from startworthy.statistics.robust import deviation, scatter
 from startworthy.statistics.trend import Slope, onset, theil_sen
@@ -38,23 +39,14 @@ _DIGITS = 9
     since="0.1",
 )
 def low(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """The last level seen at rest. Litres only where the tank's shape lets a level stand for them."""
-    levels = (
-        book.days.sort("day")
-        .select("day", pl.coalesce("rest_fuel_last_fraction", "rest_fuel_fraction").alias("level"))
-        .drop_nulls("level")
-    )
-    after_runs = book.runs.sort("ended_at").drop_nulls("fuel_after_fraction")
-    if levels.height:
-        level, on = float(levels["level"][-1]), day_begins(levels["day"][-1], known.time_zone)
-        at = min(day_ends(levels["day"][-1], known.time_zone), log_ends(book, known.set_id))
-    else:
-        level, at = float(after_runs["fuel_after_fraction"][-1]), after_runs["ended_at"][-1]
-        on = at
-    # what a lying cylinder holds does not go with its depth
-    straight = known.entry.tank_shape in (None, "rectangular")
-    litres = known.entry.tank_litres * level if known.entry.tank_litres and straight else None
-    evidence = {"level_fraction": level, "litres_l": litres, "last_date": on}
+    """The last level seen at rest, in litres too where the register tells the tank."""
+    last = last_level(book, known)
+    if last is None:
+        yield not_assessed("fuel.low", Reason.NOTHING_SEEN)
+        return
+    level = last.level
+    litres = litres_at(known.entry, level)
+    evidence = {"level_fraction": level, "litres_l": litres, "last_date": last.on}
     least, stop = limit["fuel_low_fraction"], limit["fuel_stop_fraction"]
     if not least.broken_by(level):
         yield Clear("fuel.low", evidence)
@@ -67,7 +59,7 @@ def low(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         Severity.URGENT if near_stop else Severity.SOON,
         stop if near_stop else least,
         level,
-        (at, at),
+        (last.at, last.at),
         variant=variant,
         edge=edge if near_stop else None,
         evidence=evidence | {"stop_fraction": stop.value},
