@@ -40,7 +40,7 @@ NOT_AN_END = r"warn|start|crank|battery|charg|mains|service|maint"
 
 
 def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
-    """The running rows with `run`, `age_s` since the run's first row, `left_s` to its last, and `steady`."""
+    """The running rows with `run`, `age_s` since the run's first row, `left_s` to its last, `stepped` and `steady`."""
     spans = (
         runs.select("run", "began_at", "last_at", "spans")
         .explode("spans")
@@ -84,7 +84,10 @@ def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
         .otherwise(pl.col("speed_share") >= NEAR_SPEED)
     )
     return frame.with_columns(
-        ((pl.col("age_s") >= SETTLE_S) & (since_step.is_null() | (since_step >= SETTLE_S)) & near_speed).alias("steady")
+        stepped.fill_null(False).alias("stepped"),
+        ((pl.col("age_s") >= SETTLE_S) & (since_step.is_null() | (since_step >= SETTLE_S)) & near_speed).alias(
+            "steady"
+        ),
     )
 
 

@@ -12,7 +12,7 @@ import polars as pl
 
 from startworthy.limits import Limits
 from startworthy.register import Register
-from startworthy.results import Known
+from startworthy.results import Conflict, Known
 from startworthy.signals import LINE_VOLTAGES, PHASE_VOLTAGES
 
 # Nominal supply voltages in use (IEC 60038 and common older ones). A running set within 4 % of one is taken for it.
@@ -37,8 +37,18 @@ NOMINAL_VOLTAGES = (
     600.0,
     690.0,
 )
+OVERCHARGE_V = {12.0: 15.0, 24.0: 30.0}
+"""Rest volts that no charger should hold a battery at, by its nominal ones. Common practice, no source."""
+_CLASS_DROOP = {"G1": "droop_fraction", "G2": "droop_g2_fraction", "G3": "droop_g3_fraction"}
+_CLASS_BAND = {
+    "G1": "frequency_band_fraction",
+    "G2": "frequency_band_g2_fraction",
+    "G3": "frequency_band_g3_fraction",
+}
 SYNCHRONOUS_RPM = (750.0, 900.0, 1000.0, 1200.0, 1500.0, 1800.0, 3000.0, 3600.0)
 _SAMPLE_ROWS = 200_000
+CONTRADICTS = 0.15
+"""A register and a log further apart than this do not speak of one set: 50 and 60 Hz are a fifth apart. Practice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +84,11 @@ class Profile:
     coolant_high_c: float
     oil_settle_s: float
     tellers: Tellers
+    coolant_stop_c: float = 107.0
+    altitude_m: float = 0.0
+    droop_fraction: float = 0.08
+    frequency_band_fraction: float = 0.025
+    overcharge_v: float | None = None
 
 
 def output_voltage(columns: Iterable[str]) -> pl.Expr:
@@ -160,29 +175,33 @@ def _figures(frame: pl.DataFrame) -> pl.DataFrame:
 def _known(set_id: str, row: Mapping[str, float | None], register: Register) -> Known:
     entry = register.of(set_id)
     inferred: dict[str, str] = {}
+    conflicts: list[Conflict] = []
 
-    def told(name: str, register_value: float | None, seen: float | None, evidence: str) -> float | None:
-        if register_value is not None:
+    def told(name: str, register_value: float | None, seen: float | None, unit: str, evidence: str) -> float | None:
+        if register_value is not None and (seen is None or abs(seen / register_value - 1) <= CONTRADICTS):
             return float(register_value)
-        if seen is not None:
-            inferred[name] = evidence
+        if seen is None:
+            return None
+        if register_value is not None:
+            conflicts.append(Conflict(name, float(register_value), seen, unit, evidence))
+        inferred[name] = evidence
         return seen
 
     hz = row["hz"]
     near_hz = None if hz is None or not 40 < hz < 70 else (50.0 if hz < 55 else 60.0)
     frequency = told(
-        "rated_frequency_hz", entry.rated_frequency_hz, near_hz, f"{hz or 0:.1f} Hz while running (median)"
+        "rated_frequency_hz", entry.rated_frequency_hz, near_hz, "Hz", f"{hz or 0:.1f} Hz while running (median)"
     )
     rpm = _steady_rpm(row, frequency)
-    rated_rpm = told("rated_rpm", entry.rated_rpm, rpm, f"{row['rpm'] or 0:.0f} rpm while running (median)")
+    rated_rpm = told("rated_rpm", entry.rated_rpm, rpm, "rpm", f"{row['rpm'] or 0:.0f} rpm while running (median)")
     volts = row["volts"]
     nominal = min(NOMINAL_VOLTAGES, key=lambda v: abs(v - volts)) if volts else None
     nominal = nominal if volts and nominal and abs(volts / nominal - 1) <= 0.04 else None
-    voltage = told("rated_voltage_v", entry.rated_voltage_v, nominal, f"{volts or 0:.0f} V while running (median)")
+    voltage = told("rated_voltage_v", entry.rated_voltage_v, nominal, "V", f"{volts or 0:.0f} V while running (median)")
     battery = row["battery_v"]
     system = None if battery is None else 12.0 if 7 < battery < 16.5 else 24.0 if 18 < battery < 33 else None
     battery_v = told(
-        "battery_nominal_v", entry.battery_nominal_v, system, f"{battery or 0:.1f} V over the log (median)"
+        "battery_nominal_v", entry.battery_nominal_v, system, "V", f"{battery or 0:.1f} V over the log (median)"
     )
     return Known(
         set_id,
@@ -197,6 +216,7 @@ def _known(set_id: str, row: Mapping[str, float | None], register: Register) -> 
         exercise_every_days=entry.exercise.every_days,
         exercise_minutes=entry.exercise.minutes,
         inferred=inferred,
+        conflicts=tuple(conflicts),
     )
 
 
@@ -240,4 +260,9 @@ def _profile(known: Known, row: Mapping[str, float | None]) -> Profile:
         limits.value("coolant_high_c"),
         limits.value("oil_settle_s"),
         tellers,
+        limits.value("coolant_stop_c"),
+        known.entry.altitude_m or 0.0,
+        limits.value(_CLASS_DROOP[known.entry.governor_class or "G1"]),
+        limits.value(_CLASS_BAND[known.entry.governor_class or "G1"]),
+        OVERCHARGE_V.get(known.battery_nominal_v or 0.0),
     )

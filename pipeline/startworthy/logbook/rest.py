@@ -23,6 +23,18 @@ SURFACE_CHARGE_H, AFTER_H = 4.0, 12.0
 """A rest voltage says nothing of the charge until about 4 h after charging ended (battery texts)."""
 
 
+def quarter_heads(frame: pl.DataFrame) -> np.ndarray:
+    """Numbers of the first row of each quarter hour of each set. frame: sorted by set and `at`, with `new`."""
+    quarter = _quarter_of(frame)
+    heads: np.ndarray = np.flatnonzero(np.append(True, quarter[1:] != quarter[:-1]) | frame["new"].to_numpy())
+    return heads
+
+
+def _quarter_of(frame: pl.DataFrame) -> np.ndarray:
+    number: np.ndarray = frame["at"].to_physical().to_numpy() // (QUARTER_S * 1_000_000)
+    return number
+
+
 def quarters(rows: Rows) -> pl.DataFrame:
     """One row per set and quarter hour with any reading, in order.
 
@@ -32,8 +44,7 @@ def quarters(rows: Rows) -> pl.DataFrame:
     """
     frame = rows.frame
     weight, running = frame["weight_s"].to_numpy(), frame["running"].to_numpy()
-    quarter = frame["at"].to_physical().to_numpy() // (QUARTER_S * 1_000_000)
-    starts = np.flatnonzero(np.append(True, quarter[1:] != quarter[:-1]) | frame["new"].to_numpy())
+    quarter, starts = _quarter_of(frame), quarter_heads(frame)
 
     def total(values: np.ndarray) -> np.ndarray:
         """Sum over each quarter hour; the rows of one lie together."""

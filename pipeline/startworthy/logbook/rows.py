@@ -45,6 +45,10 @@ class Rows:
         """Whether the readings have that signal."""
         return name in self.frame.columns
 
+    def has_output_voltage(self) -> bool:
+        """Whether the readings have any output voltage: lone, of a phase, or between lines."""
+        return any(self.has(name) for name in ("voltage_v", *PHASE_VOLTAGES, *LINE_VOLTAGES))
+
 
 def label(readings: pl.DataFrame, profile: Profile) -> Rows:
     """Label the readings (sorted by set_id, at; all sets of one profile).

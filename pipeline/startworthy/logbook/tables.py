@@ -340,7 +340,7 @@ SENSORS = pa.DataFrameSchema(
         "day": _column(pl.Date, "local day of the set", null=False),
         "signal": _column(pl.String, "the signal", null=False),
         "filled": _number(
-            "share of the day's rows that have a value; about a hundred rows of a day are looked at", low=0, high=1
+            "share of the rows that have a value; at rest one row of each quarter hour is looked at", low=0, high=1
         ),
         "rest_low": _number("lowest value at rest, of the rows looked at"),
         "rest_high": _number("highest value at rest, of the rows looked at"),
