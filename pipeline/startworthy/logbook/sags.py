@@ -21,11 +21,19 @@ OVER_PREHEAT = 1.6
 def cranks_by_battery(near: pl.DataFrame, k: float) -> pl.DataFrame:
     """Adds `dip` (battery pulled down at rest) and `sag` (pulled down as by a starter), row by row.
 
-    near: rows of windows with `set_id`, `win`, `running`, `battery_v`, `level_v` (undisturbed); k: nominal over 12 V.
+    near: rows of windows with `set_id`, `win`, `at`, `dt_s`, `running`, `battery_v`, `level_v` (undisturbed volts);
+    k: nominal over 12 V.
     A step down out of a step down is the crank after its preheat. A step with none before or after it is one if it is
     as deep as the others of its window, or for want of others deep enough in itself.
     """
     columns = near.columns
+    if (near["dt_s"] == 0).any():
+        # rows of one instant, repeated or of a clock too coarse for them, are one look at the battery: its lowest
+        looks = near.group_by("win", "at", maintain_order=True).agg(
+            pl.col("set_id", "level_v").first(), pl.col("running").all(), pl.col("battery_v").min()
+        )
+        looks = cranks_by_battery(looks.with_columns(pl.lit(None, pl.Float64).alias("dt_s")), k)
+        return near.join(looks.select("win", "at", "dip", "sag"), on=["win", "at"], how="left", maintain_order="left")
     rest = ~pl.col("running")
     dip = (rest & (pl.col("battery_v") < pl.col("level_v") - DIP_V * k)).fill_null(False)
     near = near.with_columns(dip.alias("dip"), pl.when(rest).then("battery_v").alias("v"))
