@@ -5,8 +5,8 @@ from tests.support.books import at, book, day, mark, run
 from tests.support.cases import cannot, raises, silent
 
 
-def log(*marks, **more):
-    return book(days=[day(n) for n in range(30)], marks=marks, **more)
+def log(*marks, days=None, **more):
+    return book(days=days or [day(n) for n in range(30)], marks=marks, **more)
 
 
 def change(days, text, hours=0.0):
@@ -24,6 +24,15 @@ CASES = [
     raises("care.not_in_auto", "off from the first row on", log(change(4, "off>automatic")), "soon", "ended"),
     raises("care.not_in_auto", "off all along: no change to be seen", book(days=[day(n, **OUT) for n in range(10)]), "urgent", "now", Question.START),
     raises("care.not_in_auto", "told by the days alone", book(days=[day(n, **(OUT if 3 <= n <= 8 else {})) for n in range(20)]), "soon", "ended"),
+    raises("care.not_in_auto", "only ever started by hand", book(
+        days=[day(n, automatic_s=0.0, manual_s=86400.0) for n in range(30)], runs=[run(n, cause="manual", mode="manual") for n in (2, 9, 16, 23)]), "note", "by_hand", Question.CARE),
+    raises("care.not_in_auto", "off but for its runs by hand", log(
+        change(2, "off>manual", 7), change(2, "manual>off", 10), change(12, "off>manual", 7), change(12, "manual>off", 10),
+        days=[day(n, **OUT) for n in range(30)], runs=[run(n, mode="manual") for n in (2, 12, 22)]), "note", "by_hand"),
+    raises("care.not_in_auto", "off all along, tried by hand once", book(
+        days=[day(n, **OUT) for n in range(30)], runs=[run(12, mode="manual")]), "urgent", "now", Question.START),
+    raises("care.not_in_auto", "by hand since weeks, but once it started in automatic", log(
+        change(3, "automatic>manual"), runs=[run(n, mode="automatic" if n == 2 else "manual") for n in (2, 9, 16, 23)]), "urgent", "now"),
     silent("care.not_in_auto", "automatic all along", log()),
     silent("care.not_in_auto", "a technician's hour in manual", log(change(3, "automatic>manual", 9), change(3, "manual>automatic", 10))),
     silent("care.not_in_auto", "exactly a day", log(change(3, "automatic>off"), change(4, "off>automatic"))),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
+from startworthy.check.care.modes import MODE_COLUMNS, OUT, has_mode_marks, mode_spells, stands_by_hand
 from startworthy.check.found import (
     HOUR_S,
     day_begins,
@@ -22,27 +23,24 @@ from startworthy.logbook.tables import UTC_TIME
 from startworthy.results import Known, Logbook
 from startworthy.signals import Mode
 
-_OUT = (Mode.OFF.value, Mode.MANUAL.value)
-"""Test counts as automatic: the set goes back to it, and most answer a demand from it."""
-_MODES = ("automatic_s", "manual_s", "off_s", "test_s")
-
 
 @check(
     "care.not_in_auto",
     question=Question.CARE,
     signals=["mode"],
-    needs=["|".join(f"days.{name}" for name in _MODES)],
-    limits=["not_in_auto_h", "not_in_auto_long_h", "not_in_auto_now_h"],
+    needs=["|".join(f"days.{name}" for name in MODE_COLUMNS)],
+    limits=["not_in_auto_h", "not_in_auto_long_h", "not_in_auto_now_h", "by_hand_runs"],
     since="0.1",
 )
 def not_in_auto(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     """Spells off or in manual, not running; time that no row covers is not counted.
 
-    One that still lasts at the log's end bears on whether the set starts at all, not only on how it is kept.
+    One that still lasts at the log's end bears on whether the set starts at all, not only on how it is kept. A set
+    that is never seen in automatic, and runs all the same, stands by hand on purpose: one note says so.
     """
-    told_s = float(sum(book.days[name].sum() or 0.0 for name in _MODES))
+    told_s = float(sum(book.days[name].sum() or 0.0 for name in MODE_COLUMNS))
     long_h, now_h = limit["not_in_auto_h"], limit["not_in_auto_now_h"]
-    out = _spells_by_marks(book, known) if _has_mode_marks(book) else _spells_by_days(book, known)
+    out = _spells_by_marks(book, known) if has_mode_marks(book) else _spells_by_days(book, known)
     lasting = out.filter("lasts")
     ended = out.filter(~pl.col("lasts"), pl.col("hours") > long_h.value)
     now = lasting.row(-1, named=True) if lasting.height else None
@@ -60,6 +58,18 @@ def not_in_auto(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
                 "care.not_in_auto",
                 {"told_s": told_s, "spells": out.height, "longest_h": float(most(out["hours"]) or 0.0)},
             )
+        return
+    if stands_by_hand(book, limit):
+        worst = out.sort("hours").row(-1, named=True)
+        yield found(
+            "care.not_in_auto",
+            Severity.NOTE,
+            now_h,
+            worst["hours"],
+            (out["began_at"][0], out["ended_at"][-1]),
+            variant="by_hand",
+            evidence={"runs": book.runs.height, "out_h": float(out["hours"].sum())},
+        )
         return
     if now is not None and now_h.broken_by(now["hours"]):
         urgent = long_h.broken_by(now["hours"])
@@ -94,33 +104,17 @@ def not_in_auto(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
         )
 
 
-def _has_mode_marks(book: Logbook) -> bool:
-    return book.marks.filter(pl.col("kind") == "mode_change", pl.col("text").is_not_null()).height > 0
-
-
 def _spells_by_marks(book: Logbook, known: Known) -> pl.DataFrame:
     """Spells out of automatic between the changes of mode, less gaps and running.
 
     Columns: began_at, ended_at, hours, mode (the one that lasted longest), lasts (up to the log's end).
     """
-    began, ended = book.span[known.set_id]
-    changes = (
-        book.marks.filter(pl.col("kind") == "mode_change", pl.col("text").is_not_null())
-        .sort("began_at")
-        .select(
-            "began_at",
-            pl.col("text").str.split(">").list.first().str.strip_chars().alias("was"),
-            pl.col("text").str.split(">").list.last().str.strip_chars().alias("mode"),
-        )
-    )
-    first = changes.head(1).select(
-        pl.lit(began, UTC_TIME).alias("began_at"), pl.lit("").alias("was"), pl.col("was").alias("mode")
-    )
-    parts = pl.concat([first, changes]).with_columns(pl.col("began_at").shift(-1, fill_value=ended).alias("ended_at"))
+    ended = book.span[known.set_id][1]
+    parts = mode_spells(book, known)
     longest = (pl.col("ended_at") - pl.col("began_at")).arg_max()
     out = spells(
         parts,
-        pl.col("mode").is_in(_OUT),
+        pl.col("mode").is_in(OUT),
         pl.col("began_at").first(),
         pl.col("ended_at").last(),
         pl.col("mode").gather(longest).first(),
