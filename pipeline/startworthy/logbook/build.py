@@ -115,6 +115,7 @@ def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict
     near = windows(rows, runs)
     seen = attempts_in(near, rows)
     ran = running_rows(rows, runs)
+    skeleton = runs
     runs = _before_after(runs, rows).with_columns(pl.col("set_id").cast(pl.String))
     band = rows.profile.frequency_band_fraction
     for figures in (details(ran, rows), load_figures(ran, runs, rows, band), steadiness(ran, rows, band)):
@@ -136,7 +137,7 @@ def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict
         "runs": tables.in_form("runs", runs),
         "days": days,
         "marks": marks,
-        "sensors": sensors_table(rows, ran),
+        "sensors": sensors_table(rows, skeleton, ran),
     }
 
 

@@ -18,12 +18,12 @@ SPIKE_RUNNING = {
     **dict.fromkeys(("voltage_v", *PHASE_VOLTAGES, *LINE_VOLTAGES), 60.0),
 }  # fmt: skip
 """A lone row this far from both neighbours is a spike, for a 12 V battery. Common practice, no source."""
-EDGE_S = 30.0
-"""At both ends of a run values do move."""
+EDGE_S, BEFORE_A_START_S = 30.0, 180.0
+"""At both ends of a run, and before it, values do move."""
 
 
-def sensors_table(rows: Rows, ran: pl.DataFrame) -> pl.DataFrame:
-    """One row per set, local day and number signal. ran: running rows (details.running_rows)."""
+def sensors_table(rows: Rows, runs: pl.DataFrame, ran: pl.DataFrame) -> pl.DataFrame:
+    """One row per set, local day and number signal. runs: with first_idx; ran: their rows (details.running_rows)."""
     frame = rows.frame
     names = [name for name in frame.columns if name in BY_NAME and frame[name].dtype == pl.Float64]
     if not names:
@@ -32,7 +32,7 @@ def sensors_table(rows: Rows, ran: pl.DataFrame) -> pl.DataFrame:
     heads = quarter_heads(frame)
     rest = _of_day(frame[heads[~frame["running"].to_numpy()[heads]]], rows)
     running = _of_day(ran, rows)
-    spikes = _spikes(rows, ran)
+    spikes = _spikes(rows, runs, ran)
     key = ["set_id", "day"]
     at_rest = rest.group_by(key).agg(
         *(pl.col(name).count().alias(f"{name} n") for name in names),
@@ -71,7 +71,7 @@ def _of_day(frame: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     return frame.with_columns(local.alias("day"))
 
 
-def _spikes(rows: Rows, ran: pl.DataFrame) -> pl.DataFrame:
+def _spikes(rows: Rows, runs: pl.DataFrame, ran: pl.DataFrame) -> pl.DataFrame:
     """Lone rows far from both neighbours, which agree: counts by set, day and signal."""
     frame = rows.frame
     k = (rows.profile.battery_nominal_v or 12.0) / 12.0
@@ -88,6 +88,7 @@ def _spikes(rows: Rows, ran: pl.DataFrame) -> pl.DataFrame:
         if rows.has(name):
             idx = _lone(frame[name].to_numpy(), least * (k if name == "battery_v" else 1.0))
             calm = ~running[idx] & ~running[idx - 1] & ~running[idx + 1] & ~new[idx] & ~new[idx + 1]
+            calm &= ~_before_a_start(frame, runs, idx)
             tell(name, frame.select("set_id", "at")[idx[calm]])
     age, left = (ran[name].to_numpy() if ran.height else np.zeros(0) for name in ("age_s", "left_s"))
     for name, least in SPIKE_RUNNING.items():
@@ -104,6 +105,18 @@ def _spikes(rows: Rows, ran: pl.DataFrame) -> pl.DataFrame:
     if not far:
         return pl.DataFrame(schema={"set_id": pl.String, "day": pl.Date, "signal": pl.String, "spikes": pl.Int32})
     return pl.concat(far).group_by("set_id", "day", "signal").agg(pl.len().cast(pl.Int32).alias("spikes"))
+
+
+def _before_a_start(frame: pl.DataFrame, runs: pl.DataFrame, idx: np.ndarray) -> np.ndarray:
+    """Whether a run begins soon after these rows: preheat and crank do pull the battery down for a row."""
+    first = runs["first_idx"].to_numpy().astype(np.int64)
+    if not len(first):
+        return np.zeros(len(idx), dtype=bool)
+    at = frame["at"].to_physical().to_numpy()
+    coming = first[np.minimum(np.searchsorted(first, idx), len(first) - 1)]
+    wait_s = (at[coming] - at[idx]) / 1e6
+    soon: np.ndarray = (wait_s >= 0) & (wait_s <= BEFORE_A_START_S)
+    return soon
 
 
 def _lone(values: np.ndarray[Any, np.dtype[np.float64]], least: float) -> np.ndarray:
