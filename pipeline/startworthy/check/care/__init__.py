@@ -1,5 +1,5 @@
 """Is it looked after: the checks `care.*`."""
 
-from startworthy.check.care import mode
+from startworthy.check.care import mode, outages
 
-__all__ = ["mode"]
+__all__ = ["mode", "outages"]
