@@ -22,5 +22,18 @@ LIMITS: tuple[Limit, ...] = (
     Limit("start_slow_warmer_c", 5.0, "Cel", "above", "practice", "", (0.0, 30.0), "earlier start warmer than this one by"),
     Limit("start_slow_record_least", 5.0, "", "below", "practice", "", (2.0, 100.0), "earlier starts to compare with"),
     Limit("start_slow_seen_within_s", 2.0, "s", "above", "practice", "", (0.1, 10.0), "rows around a start"),
+    Limit("start_late_s", 10.0, "s", "above", "published", "NFPA 110, system of type 10", (1.0, 600.0), "loss of mains or first crank to voltage and frequency in band"),
+    Limit("start_late_rows", 3.0, "", "below", "practice", "", (1.0, 20.0), "rows within the time allowed"),
+    Limit("start_late_missed_s", 600.0, "s", "above", "practice", "", (30.0, 7200.0), "loss of mains to the first crank: later it was not ready to be asked"),
+    Limit("start_reliability_share", 0.95, "1", "below", "memory", "", (0.5, 0.999), "demands met"),
+    Limit("start_reliability_least", 10.0, "", "below", "practice", "", (3.0, 100.0), "demands that are judged"),
+    Limit("start_interval_share", 0.95, "1", "below", "practice", "", (0.5, 0.999), "interval of a share of failed demands"),
+    Limit("start_same_trouble_h", 24.0, "h", "below", "practice", "", (0.0, 168.0), "from one failed demand to the next"),
+    Limit("start_short_window", 20.0, "", "above", "memory", "", (5.0, 1000.0), "latest demands, short list"),
+    Limit("start_short_failed", 2.0, "", "above", "memory", "", (0.0, 100.0), "failed demands of the short list"),
+    Limit("start_middle_window", 50.0, "", "above", "memory", "", (5.0, 1000.0), "latest demands, middle list"),
+    Limit("start_middle_failed", 4.0, "", "above", "memory", "", (0.0, 100.0), "failed demands of the middle list"),
+    Limit("start_long_window", 100.0, "", "above", "memory", "", (5.0, 1000.0), "latest demands, long list"),
+    Limit("start_long_failed", 7.0, "", "above", "memory", "", (0.0, 100.0), "failed demands of the long list"),
 )
 # fmt: on

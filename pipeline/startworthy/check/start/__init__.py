@@ -1,5 +1,5 @@
 """Will it start: the checks `start.*`."""
 
-from startworthy.check.start import cranking, demands
+from startworthy.check.start import cranking, demands, ready, reliability
 
-__all__ = ["cranking", "demands"]
+__all__ = ["cranking", "demands", "ready", "reliability"]

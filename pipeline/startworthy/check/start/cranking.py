@@ -22,6 +22,7 @@ from startworthy.results import Known, Logbook
 @check(
     "start.slow",
     question=Question.START,
+    carries="crank",
     signals=[TELLS_STARTS],
     needs=["starts"],
     limits=[

@@ -21,7 +21,7 @@ from startworthy.findings import Clear, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
 
-_SPEAKS_OF_STARTS = frozenset({"alarm", "state"})
+SPEAKS_OF_STARTS = frozenset({"alarm", "state"})
 """Signals that tell of a failed start however far apart the rows are. A starts counter may count good ones only."""
 
 
@@ -48,7 +48,7 @@ def failed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         sampling = book.sampling[known.set_id]
         interval_s = sampling.start_s or middle(starts["resolution_s"]) or sampling.rest_s
         wanted = limit["start_seen_within_s"]
-        told = book.signals[known.set_id] & _SPEAKS_OF_STARTS
+        told = book.signals[known.set_id] & SPEAKS_OF_STARTS
         if not told and (interval_s is None or wanted.broken_by(float(interval_s))):
             yield not_assessed("start.failed", Reason.TOO_COARSE, interval_s=interval_s, wanted_s=wanted.value)
             return
@@ -86,15 +86,18 @@ def failed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
 
 def _by_hand_then_good(starts: pl.DataFrame, limit: Limits) -> bool:
     """Every failed start was asked for by hand, and a good one followed soon: service work looks so."""
+    service = by_hand_then_good(limit)
+    return bool(
+        starts.sort("began_at").with_columns(service.alias("service")).filter(~pl.col("started"))["service"].all()
+    )
+
+
+def by_hand_then_good(limit: Limits) -> pl.Expr:
+    """Whether a demand was asked for by hand, and a good one followed soon after. For starts in order of time."""
     within = timedelta(hours=limit.value("start_by_hand_h"))
     hand = (pl.col("cause") == "manual") | pl.col("mode").is_in(["manual", "off"]).fill_null(False)
     good_at = pl.when("started").then("began_at").backward_fill()
-    return bool(
-        starts.with_columns(good_at.alias("good_at"))
-        .filter(~pl.col("started"))
-        .select((hand & (pl.col("good_at") - pl.col("began_at") <= within).fill_null(False)).all())
-        .item()
-    )
+    return hand & (good_at - pl.col("began_at") <= within).fill_null(False)
 
 
 @check(
