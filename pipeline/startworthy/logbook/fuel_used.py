@@ -19,8 +19,9 @@ from startworthy.physics.fuel import expansion_per_c, volume_correction_over
 from startworthy.physics.tank import full_litres, litres_over
 from startworthy.register import SetEntry
 
-HEATED_C = 40.0
-"""Coolant at rest above this is kept warm by a heater; common practice, no source."""
+HEATED_C, HELD_C = 40.0, 1.0
+"""Coolant at rest above the one, or within the other on eight days of ten, is kept warm by a heater; common practice,
+no source."""
 STEP_FRACTION = 0.04
 LEAST_NOISE_FRACTION, USUAL_NOISE_FRACTION = 0.002, 0.005
 """Standard deviation of one level at rest as a share of the tank: the least, and the usual where it is not seen."""
@@ -30,8 +31,10 @@ SWELLS_FROM = 0.25
 """Share of the fuel's own swelling from which a level is taken to follow it: the fuel lags behind the air, so that the
 day's air shows less than all of it, while a pressure sender shows none; common practice, no source."""
 SWELLING_DAYS = 14
-UNKNOWN_CHANGE_C = 10.0
-"""Change of the fuel's temperature over a log that shows none; common practice, no source."""
+UNKNOWN_CHANGE_C, HALF_A_YEAR_DAYS = 30.0, 182.0
+"""Change of the fuel's temperature from winter to summer, where a log shows none; common practice, no source."""
+SENDER_STEPS = (0.05, 0.025, 0.02, 0.01, 0.005)
+AGAIN_DAYS, AGAIN_SHARE, FITS_SHARE = 3, 0.4, 0.95
 SURE = 1.96
 """Standard deviations on each side of a 95 % interval."""
 
@@ -62,17 +65,18 @@ def fuel_used(runs: pl.DataFrame, marks: pl.DataFrame, days: pl.DataFrame, entry
         return FuelUsed(float(flows.sum()), None) if flows.len() else None
     rest = _rest_litres(days, entry)
     told = _numbered(told, marks)
+    hidden_l = full * _sender_step(days["rest_fuel_fraction"]) / math.sqrt(12.0)
     if rest["fuel_c"].null_count() == rest.height:
-        # neither the way the level goes with the season nor by how much is known
-        litres, noise = _between_refuels(told, rest, full)
-        held = float(told["before_l"].max() or 0.0)  # type: ignore[arg-type]
-        return FuelUsed(litres, SURE * noise + expansion_per_c() * UNKNOWN_CHANGE_C * held)
+        litres, noise_l = _between_refuels(told, rest, full, hidden_l)
+        held_l = float(told["before_l"].max() or 0.0)  # type: ignore[arg-type]
+        change_c = UNKNOWN_CHANGE_C * min(rest.height / HALF_A_YEAR_DAYS, 1.0)
+        return FuelUsed(litres, SURE * noise_l + expansion_per_c() * change_c * held_l)
     swells = level_follows_temperature(rest)
-    ways = [_between_refuels(*_at_15_c(told, rest), full)] if swells is not False else []
-    ways += [_between_refuels(told, rest, full)] if swells is not True else []
+    ways = [_between_refuels(*_at_15_c(told, rest), full, hidden_l)] if swells is not False else []
+    ways += [_between_refuels(told, rest, full, hidden_l)] if swells is not True else []
     litres = sum(way[0] for way in ways) / len(ways)
-    apart = max(way[0] for way in ways) - litres
-    return FuelUsed(litres, SURE * max(way[1] for way in ways) + apart, swells)
+    apart_l = max(way[0] for way in ways) - litres
+    return FuelUsed(litres, SURE * max(way[1] for way in ways) + apart_l, swells)
 
 
 def _in_litres(runs: pl.DataFrame, entry: SetEntry | None) -> pl.DataFrame:
@@ -91,7 +95,9 @@ def _rest_litres(days: pl.DataFrame, entry: SetEntry | None) -> pl.DataFrame:
     where no ambient is logged. Null without either.
     """
     tanks = {} if entry is None else dict.fromkeys(days["set_id"].unique(), entry)
-    cold = pl.when(pl.col("rest_coolant_c") < HEATED_C).then("rest_coolant_c")
+    coolant = pl.col("rest_coolant_c")
+    held = coolant.quantile(0.9) - coolant.quantile(0.1) < HELD_C
+    cold = pl.when((coolant < HEATED_C) & ~held).then(coolant)
     air_c, before = pl.coalesce("ambient_c", cold), pl.col("day").shift(1)
     still = pl.col("running_s").eq(0.0) & pl.col("running_s").shift(1).eq(0.0)
     next_day = (pl.col("day") - before).dt.total_days() == 1
@@ -105,7 +111,10 @@ def _rest_litres(days: pl.DataFrame, entry: SetEntry | None) -> pl.DataFrame:
 
 def _numbered(told: pl.DataFrame, marks: pl.DataFrame) -> pl.DataFrame:
     """The runs with `span`: which stretch between two refuels or sudden losses each belongs to."""
-    steps = marks.filter(pl.col("kind").is_in(["refuel", "fuel_loss"])).select(pl.col("began_at").alias("step_at"))
+    # a step is seen over some quarter hours on each side: it lies where it ends, and a run just before it is before it
+    steps = marks.filter(pl.col("kind").is_in(["refuel", "fuel_loss"])).select(
+        pl.coalesce("ended_at", "began_at").alias("step_at")
+    )
     numbered = steps.sort("step_at").with_row_index("span", offset=1)
     told = told.sort("ended_at").join_asof(numbered, left_on="ended_at", right_on="step_at", strategy="backward")
     return told.with_columns(pl.col("span").fill_null(0))
@@ -149,8 +158,11 @@ def _at_15_c(told: pl.DataFrame, rest: pl.DataFrame) -> tuple[pl.DataFrame, pl.D
     return told.with_columns(pl.col("before_l", "after_l") * factor), rest.with_columns(pl.col("rest_l") * factor)
 
 
-def _between_refuels(told: pl.DataFrame, rest: pl.DataFrame, full: float) -> tuple[float, float]:
-    """Litres used and their standard deviation: from end to end of each span, or run by run where fuel went at rest."""
+def _between_refuels(told: pl.DataFrame, rest: pl.DataFrame, full: float, hidden_l: float) -> tuple[float, float]:
+    """Litres used and their standard deviation: from end to end of each span, or run by run where fuel went at rest.
+
+    hidden_l: standard deviation of what the sender's own step hides.
+    """
     before, after = pl.col("before_l"), pl.col("after_l")
     rested = (pl.col("began_at") - pl.col("ended_at").shift(1).over("span")).dt.total_seconds() / (7 * 86400.0)
     spans = (
@@ -160,17 +172,16 @@ def _between_refuels(told: pl.DataFrame, rest: pl.DataFrame, full: float) -> tup
             (before.first() - after.last()).alias("ends"),
             (before - after).sum().alias("used"),
             pl.col("fell").sum(),
-            pl.col("fell").std().alias("scatter"),
             pl.col("weeks").sum(),
             pl.len().alias("n"),
         )
     )
-    # a sender's steps hide up to half a step at each end of a span; its scatter at rest shows how far they reach
-    end_noise = _end_noise(rest, full)
+    # a sender's steps hide up to half a step at each end of a span
+    end_noise = math.hypot(_end_noise(rest, full), hidden_l)
     used, variance = 0.0, 0.0
     for span in spans.iter_rows(named=True):
-        noise = 3.0 * (span["scatter"] or 0.0) * math.sqrt(max(span["n"] - 1, 1))
-        lost = bool(span["weeks"]) and span["fell"] > noise and span["fell"] / span["weeks"] > LOSS_A_WEEK * full
+        noise_l = 3.0 * end_noise * math.sqrt(2.0 * max(span["n"] - 1, 1))
+        lost = bool(span["weeks"]) and span["fell"] > noise_l and span["fell"] / span["weeks"] > LOSS_A_WEEK * full
         used += span["used"] if lost else span["ends"]
         variance += 2 * end_noise**2 * (span["n"] if lost else 1)
     return used, math.sqrt(variance)
@@ -184,3 +195,20 @@ def _end_noise(rest: pl.DataFrame, full: float) -> float:
         return USUAL_NOISE_FRACTION * full
     # a step is the difference of two levels
     return max(LEAST_NOISE_FRACTION * full, float(steps.to_numpy().std(ddof=1)) / math.sqrt(2.0))
+
+
+def _sender_step(levels: pl.Series) -> float:
+    """The step in which a level comes, as a share of the depth: the coarsest that fits the levels seen again and again.
+
+    0 where few days share a level: a sender that scatters over more than its step hides nothing from a mean.
+    """
+    again = levels.drop_nulls().round(6).value_counts().filter(pl.col("count") >= AGAIN_DAYS)
+    days = int(again["count"].sum())
+    if days < AGAIN_SHARE * (levels.len() - levels.null_count()) or not days:
+        return 0.0
+    level = pl.col(levels.name)
+    for step in SENDER_STEPS:
+        on_step = ((level / step).round() * step - level).abs() < 1e-5
+        if int(again.filter(on_step)["count"].sum()) >= FITS_SHARE * days:
+            return step
+    return 0.0

@@ -24,13 +24,14 @@ _FULL_PER_CENT = 100.0
 def cylinder_fraction(depth: float) -> float:
     """Share of a horizontal cylinder with flat ends that is filled to this share of its depth.
 
-    V / V_full = (acos(1 - 2h) - (1 - 2h) 2 sqrt(h - h^2)) / pi, the segment of a circle (any mensuration text).
+    V / V_full = (t - sin t cos t) / pi with cos t = 1 - 2h, the segment of a circle (any mensuration text).
     Raises ValueError outside 0 to 1.
     """
     if not 0.0 <= depth <= 1.0:
         raise ValueError(f"a depth lies within 0 and 1, not {depth}")
-    off = 1.0 - 2.0 * depth
-    return (math.acos(off) - off * 2.0 * math.sqrt(depth * (1.0 - depth))) / math.pi
+    # the arc sine of the root keeps its digits at both ends, where the arc cosine of 1 - 2h loses them
+    half_angle = 2.0 * math.asin(math.sqrt(depth))
+    return (half_angle - math.sin(half_angle) * math.cos(half_angle)) / math.pi
 
 
 def cylinder_depth(fraction: float) -> float:
@@ -129,8 +130,8 @@ def litres_over(entries: Mapping[str, SetEntry], level: pl.Expr) -> pl.Expr:
     lying = [one for one in full if entries[one].tank_shape == "horizontal_cylinder"]
     found = pl.lit(None, pl.Float64)
     if full:
-        off = 1.0 - 2.0 * share
-        segment = (off.arccos() - off * 2.0 * (share * (1.0 - share)).sqrt()) / math.pi
+        half_angle = 2.0 * share.sqrt().arcsin()
+        segment = (half_angle - half_angle.sin() * half_angle.cos()) / math.pi
         held = pl.when(set_id.is_in(lying)).then(segment).otherwise(level.clip(0.0)) if lying else level.clip(0.0)
         found = held * set_id.replace_strict(full, default=None, return_dtype=pl.Float64)
     for one, entry in entries.items():
