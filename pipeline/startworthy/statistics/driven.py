@@ -79,11 +79,12 @@ def driven_trend(at_days: pl.Series, y: pl.Series, drivers: pl.DataFrame, confid
     at_days: numbers (see `days_of`), in any order. y: as many values. drivers: a column each, as many rows, or no
     column at all. Rows with a null are left out. confidence: a fraction.
     With drivers: robust regression (bisquare) of y on the drivers and time together. Regressing on the drivers first
-    and looking for a trend in what is left would give the drivers whatever they share with time, so a season would hide
-    a decline; together, what cannot be told apart widens the interval. The interval is Student's, its standard error
+    and looking for a trend in what is left gives the drivers whatever they share with time, so that a season hides a
+    decline; together, what cannot be told apart widens the interval. The interval is Student's, its standard error
     times the root of the variance ratio of the residuals (see `mann_kendall`). p: the greater of Mann-Kendall's on y
-    less its drivers' part (evidence that needs no straight line) and that of the widened t (which knows that the
-    drivers' part was fitted). Without drivers: Theil-Sen with Sen's interval, widened alike, and Mann-Kendall's p.
+    less its drivers' part (evidence that needs no straight line) and that of the widened t: Mann-Kendall's alone does
+    not know that the drivers' part was fitted, and under a season raises a trend in a third of healthy rows
+    (tests/statistics). Without drivers: Theil-Sen with Sen's interval, widened alike, and Mann-Kendall's p.
     No trend below 8 values or 3 for each figure fitted, or where time cannot be told from the drivers.
     Raises ValueError for lengths that differ.
     """
