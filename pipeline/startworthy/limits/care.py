@@ -14,5 +14,13 @@ LIMITS: tuple[Limit, ...] = (
     Limit("outage_rows", 3.0, "", "above", "practice", "", (1.0, 20.0), "loss of mains, in intervals of rows"),
     Limit("outage_delays", 2.0, "", "above", "practice", "", (1.0, 10.0), "loss of mains, in usual start delays of the set"),
     Limit("outage_unlearnt_s", 300.0, "s", "above", "practice", "", (5.0, 86400.0), "loss of mains, start delay not known"),
+    Limit("power_cuts", 0.0, "", "above", "practice", "", (0.0, 100.0), "runs ended by taking the supply away"),
+    Limit("power_cut_rows_s", 60.0, "s", "above", "practice", "", (1.0, 300.0), "rows while running that show a break"),
+    Limit("power_cut_close_rows_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows while running that show a cool-down"),
+    Limit("power_cut_clock_days", 1.0, "d", "above", "practice", "", (0.1, 36500.0), "step back of the clock"),
+    Limit("power_cut_gap_steps", 2.0, "", "above", "practice", "", (1.0, 20.0), "gap after the run, in steps of the hour meter"),
+    Limit("power_cut_unloaded_s", 60.0, "s", "below", "practice", "", (1.0, 600.0), "time without load before the last row"),
+    Limit("power_cut_no_cool_down", 3.0, "", "below", "practice", "", (2.0, 20.0), "runs that break off under load"),
+    Limit("hours_rounding_h", 0.1, "h", "above", "practice", "", (0.001, 1.0), "step of the hour meter, where its values are not whole"),
 )
 # fmt: on

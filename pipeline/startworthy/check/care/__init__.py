@@ -1,5 +1,5 @@
 """Is it looked after: the checks `care.*`."""
 
-from startworthy.check.care import mode, outages
+from startworthy.check.care import cut, mode, outages
 
-__all__ = ["mode", "outages"]
+__all__ = ["cut", "mode", "outages"]

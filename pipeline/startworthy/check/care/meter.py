@@ -1,0 +1,19 @@
+"""What is known of the set's hour meter: its step, and where it stands."""
+
+from __future__ import annotations
+
+import polars as pl
+
+from startworthy.limits import Limits
+from startworthy.results import Logbook
+
+
+def meter_step_h(book: Logbook, limit: Limits) -> float:
+    """Smallest step that the meter is sure to show, in hours: 1 where all its values are whole, else a tenth."""
+    seen = pl.concat([book.days["hour_meter_h"], book.runs["hours_before_h"], book.runs["hours_after_h"]]).drop_nulls()
+    return 1.0 if seen.len() and (seen == seen.round()).all() else limit.value("hours_rounding_h")
+
+
+def readings(book: Logbook) -> pl.DataFrame:
+    """Days with the hour meter at their ends, in order."""
+    return book.days.filter(pl.col("hour_meter_h").is_not_null()).sort("day")
