@@ -1,5 +1,5 @@
 """Will it keep running: fuel: the checks `fuel.*`."""
 
-from startworthy.check.fuel import level
+from startworthy.check.fuel import empty, level, reserve, use
 
-__all__ = ["level"]
+__all__ = ["empty", "level", "reserve", "use"]
