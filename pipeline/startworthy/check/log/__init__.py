@@ -1,5 +1,5 @@
 """Can the log be trusted: the checks `log.*`."""
 
-from startworthy.check.log import rows
+from startworthy.check.log import order, rows, sensors
 
-__all__ = ["rows"]
+__all__ = ["order", "rows", "sensors"]
