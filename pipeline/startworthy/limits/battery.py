@@ -7,6 +7,7 @@ from startworthy.limits.record import Limit
 _12V = "12 V battery"
 _24V = "24 V battery"
 _BCI = "battery load-test table (BCI), reprinted in service manuals"
+_TRAINING = "workshop training text: 13.5-15.0 V (12 V), 27-29 V (24 V) while running, below 26.5 V not charged, above 30 V overcharged"
 _OPEN_CIRCUIT = "open-circuit table, handbook (BCI style): 25 % charged at 26.7 C"
 
 # fmt: off
@@ -34,5 +35,23 @@ LIMITS: tuple[Limit, ...] = (
     Limit("charger_whole_day_h", 18.0, "h", "below", "practice", "", (6.0, 24.0), "rest of a day that counts as whole"),
     Limit("charger_mains_lost_h", 1.0, "h", "above", "practice", "", (0.0, 24.0), "mains away within a day"),
     Limit("charger_run_h", 4.0, "h", "above", "practice", "", (0.0, 24.0), "running within a day"),
+    Limit("battery_float_over_12_v", 0.4, "V", "above", "practice", "", (0.1, 2.0), f"{_12V}, above the float band at its temperature"),
+    Limit("battery_float_over_24_v", 0.8, "V", "above", "practice", "", (0.2, 4.0), f"{_24V}, above the float band at its temperature"),
+    Limit("battery_float_over_days", 7.0, "", "below", "practice", "", (2.0, 60.0), "days at rest in a row"),
+    Limit("battery_over_12_v", 15.0, "V", "above", "published", _TRAINING, (14.4, 17.0), f"{_12V} at rest"),
+    Limit("battery_over_24_v", 30.0, "V", "above", "published", _TRAINING, (28.8, 34.0), f"{_24V} at rest"),
+    Limit("battery_over_h", 1.0, "h", "above", "practice", "", (0.1, 24.0), "a day at rest, with the battery far above float"),
+    Limit("battery_over_good_days", 3.0, "", "below", "practice", "", (1.0, 60.0), "days at rest since"),
+    Limit("battery_heated_c", 30.0, "Cel", "above", "practice", "", (15.0, 60.0), "coolant at rest that a heater may hold up"),
+    Limit("battery_running_low_12_v", 13.0, "V", "below", "practice", "", (12.0, 14.0), f"{_12V}, engine running"),
+    Limit("battery_running_low_24_v", 26.5, "V", "below", "published", _TRAINING, (24.0, 28.0), f"{_24V}, engine running"),
+    Limit("battery_running_flat_12_v", 12.6, "V", "below", "practice", "", (11.5, 13.5), f"{_12V}, engine running, and falling"),
+    Limit("battery_running_flat_24_v", 25.2, "V", "below", "practice", "", (23.0, 27.0), f"{_24V}, engine running, and falling"),
+    Limit("battery_running_rise_12_v", 0.2, "V", "below", "practice", "", (0.05, 1.0), f"{_12V}, engine running, above float"),
+    Limit("battery_running_rise_24_v", 0.4, "V", "below", "practice", "", (0.1, 2.0), f"{_24V}, engine running, above float"),
+    Limit("battery_running_recovers_12_v", 0.05, "V", "above", "practice", "", (0.0, 0.5), f"{_12V}, last third of a run above its median"),
+    Limit("battery_running_recovers_24_v", 0.1, "V", "above", "practice", "", (0.0, 1.0), f"{_24V}, last third of a run above its median"),
+    Limit("battery_running_minutes", 10.0, "min", "below", "practice", "", (6.0, 120.0), "run that is judged"),
+    Limit("battery_running_rows", 4.0, "", "below", "practice", "", (2.0, 20.0), "rows within a run that is judged"),
 )
 # fmt: on

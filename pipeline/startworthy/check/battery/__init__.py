@@ -1,5 +1,5 @@
 """The starting battery and its charger: the checks `battery.*`."""
 
-from startworthy.check.battery import cranking, rest
+from startworthy.check.battery import charging, cranking, rest
 
-__all__ = ["cranking", "rest"]
+__all__ = ["charging", "cranking", "rest"]

@@ -27,7 +27,7 @@ _SEALED = ("agm", "gel")
 
 def rest_low_v(known: Known, limit: Limits) -> float:
     """Volts at rest below which the battery needs charge; AGM and gel rest higher than flooded ones."""
-    return by_nominal(limit, "battery_rest_low", nominal_v(known)).value + _sealed_v(known, limit)
+    return by_nominal(limit, "battery_rest_low", nominal_v(known)).value + sealed_v(known, limit)
 
 
 def nominal_v(known: Known) -> float:
@@ -36,7 +36,8 @@ def nominal_v(known: Known) -> float:
     return known.battery_nominal_v
 
 
-def _sealed_v(known: Known, limit: Limits) -> float:
+def sealed_v(known: Known, limit: Limits) -> float:
+    """How much higher than a flooded battery this one rests; 0 where its type is not known."""
     sealed = known.entry.battery_type in _SEALED
     return by_nominal(limit, "battery_sealed_higher", nominal_v(known)).value if sealed else 0.0
 
@@ -86,7 +87,7 @@ def low_at_rest(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
             "battery.low_at_rest", Reason.TOO_FEW, why="few_days", days=days.height, wanted=int(wanted.value)
         )
         return
-    higher_v = _sealed_v(known, limit)
+    higher_v = sealed_v(known, limit)
     low = by_nominal(limit, "battery_rest_low", nominal)
     edge = low.value + higher_v
     hit = ~pl.col("float") & (pl.col("rest_battery_v") < edge)
@@ -219,29 +220,37 @@ def charger_lost(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
     )
 
 
+def with_charge_seen(days: pl.DataFrame, float_low_v: float) -> pl.DataFrame:
+    """Rest days with what they show of a charger.
+
+    Added: high (the day's highest volts reach the float band), after_run (a run on that day or the one before, whose
+    surface charge can look like a charger), off (below the float band, and no sign of a charger that pulses), pulsed.
+    """
+    ran = pl.col("running_s").fill_null(0.0) > 0.0
+    below = ~pl.col("float") & (pl.col("rest_battery_v") < float_low_v)
+    high = pl.coalesce("rest_battery_high_v", "rest_battery_v") >= float_low_v
+    return (
+        days.with_columns(high.alias("high"), (ran | ran.shift(1, fill_value=False)).alias("after_run"))
+        .with_columns((below & pl.col("high") & ~pl.col("after_run")).alias("pulsed"))
+        .with_columns((below & ~pl.col("pulsed")).alias("off"))
+    )
+
+
 def _charger_days(book: Logbook, limit: Limits, float_low_v: float) -> pl.DataFrame:
     """Rest days on which a charger should show: not those with mains away, nor those the set ran through.
 
-    Added: off (volts below the float band, and no sign of a charger that pulses), whole (even the day's highest volts
-    were, over most of the day), float_before, pulsed_before (days on float, or with such signs, up to the day before).
+    Added to `with_charge_seen`: whole (even the day's highest volts lay below the float band, over most of the day),
+    float_before and pulsed_before (such days up to the day before).
     """
     mains_away = pl.col("mains_lost_s").fill_null(0.0) > limit.value("charger_mains_lost_h") * HOUR_S
     ran = pl.col("running_s").fill_null(0.0) > limit.value("charger_run_h") * HOUR_S
-    days = rest_days(book, limit).with_columns((pl.col("running_s").fill_null(0.0) > 0.0).alias("ran"))
-    days = days.with_columns((pl.col("ran") | pl.col("ran").shift(1, fill_value=False)).alias("after_run"))
-    days = days.filter(~mains_away & ~ran)
-    below = pl.col("rest_battery_v") < float_low_v
-    high = pl.coalesce("rest_battery_high_v", "rest_battery_v") >= float_low_v
-    # the charge that a run leaves on the plates can look like a charger, so only other days show one that pulses
-    shown = high & ~pl.col("after_run")
+    days = with_charge_seen(rest_days(book, limit), float_low_v).filter(~mains_away & ~ran)
     least_s = limit.value("charger_whole_day_h") * HOUR_S
     covered = pl.coalesce("rest_battery_s", "covered_s") >= least_s
     return days.with_columns(
-        (below & ~pl.col("float") & ~shown).alias("off"),
-        high.alias("high"),
-        (~high & covered).alias("whole"),
+        (~pl.col("high") & covered).alias("whole"),
         pl.col("float").cum_sum().shift(1, fill_value=0).alias("float_before"),
-        (below & shown).cum_sum().shift(1, fill_value=0).alias("pulsed_before"),
+        pl.col("pulsed").cum_sum().shift(1, fill_value=0).alias("pulsed_before"),
     )
 
 
