@@ -133,3 +133,61 @@ def test_a_preheat_seen_without_its_crank_is_not_the_crank() -> None:
     b = book(log(truth, drop=("speed_rpm",), offset_s=0.7))
     assert b.starts["attempts"].to_list() == [1, 1, 1]
     assert b.starts["crank_s"].max() <= 2.5
+
+
+def state_of(words: list[tuple[float, float, str]]) -> pl.Expr:
+    said = pl.lit("ready")
+    for since, until, word in words:
+        said = (
+            pl.when(pl.col("at").is_between(instant(since), instant(until), closed="left"))
+            .then(pl.lit(word))
+            .otherwise(said)
+        )
+    return said.cast(pl.Categorical).alias("state")
+
+
+SPANS = FAILS.crank_spans
+SEQUENCE = [
+    (FAILS.at_s, SPANS[0][0], "preheat"),
+    *((a, b, "cranking") for a, b in SPANS),
+    *((SPANS[i][1], SPANS[i + 1][0], "pause") for i in (0, 1)),
+    (SPANS[-1][1], SPANS[-1][1] + 7200, "locked out"),
+]
+
+
+@pytest.mark.parametrize("drop", [(), ("battery_v",), ("battery_v", "speed_rpm")])
+@pytest.mark.parametrize("offset_s", range(0, 60, 5))
+def test_the_state_tells_a_failed_start_between_slow_rows(drop: tuple[str, ...], offset_s: int) -> None:
+    """Whatever row of the sequence is met: cranking, preheat before a lock-out, or none (then nothing is known)."""
+    frame = log(at_level("flat"), 60, 60, offset_s=float(offset_s), drop=drop).with_columns(state_of(SEQUENCE))
+    b = book(frame)
+    met = frame["state"].cast(pl.String).is_in(["preheat", "cranking"]).any()
+    assert b.starts["started"].to_list() == ([True, False, True] if met else [True, True])
+    assert b.starts["attempts"].null_count() == b.starts.height
+
+
+def test_a_lock_out_alone_or_a_state_of_waiting_is_no_failed_start() -> None:
+    ran = SECOND.run_span
+    assert ran is not None
+    for words in (
+        [(2 * DAY, 2 * DAY + 7200, "locked out")],
+        [(2 * DAY, 2 * DAY + 7200, "no start request")],
+        [(ran[0], ran[1], "running"), (ran[1], ran[1] + 3600, "locked out")],
+        [(2 * DAY, 2 * DAY + 600, "preheat"), (2 * DAY + 3600, 2 * DAY + 7200, "locked out")],
+    ):
+        b = book(log(replace(SET, starts=(FIRES, SECOND)), 60, 60).with_columns(state_of(words)))
+        assert b.starts["started"].to_list() == [True, True], words
+
+
+def test_a_state_that_says_failed_again_and_again_tells_of_one_failure() -> None:
+    flaps = [(2 * DAY + 60 * i, 2 * DAY + 60 * i + 60, "failed to start" if i % 2 else "off") for i in range(20)]
+    b = book(log(replace(SET, starts=(FIRES,)), 60, 60).with_columns(state_of(flaps)))
+    assert b.starts["started"].to_list() == [True, False]
+    assert b.starts["told_by"].to_list()[1] == "state"
+
+
+def test_among_close_rows_a_state_that_is_read_late_blurs_nothing() -> None:
+    late = [(a + 2, b + 2, word) for a, b, word in SEQUENCE]
+    b = book(log(at_level("good"), drop=("speed_rpm",)).with_columns(state_of(late)))
+    assert b.starts["attempts"].to_list() == [1, 3, 2]
+    assert b.attempts["crank_s"].to_list() == pytest.approx([2, 10, 10, 10, 10, 2], abs=1)

@@ -1,7 +1,8 @@
 """Crank attempts, from short windows around every sign of one: speed at cranking level, or a deep battery dip.
 
 A preheat dip is not a crank: it is shallower, comes before it, and the engine does not turn. Where the speed signal
-never shows cranking (it is often taken from the generator's frequency), the two are told apart by their depth.
+does not show cranking (it is often taken from the generator's frequency), `sags` tells the two apart.
+Where rows are far apart, the state may say it.
 """
 
 from __future__ import annotations
@@ -24,22 +25,27 @@ CLOSE_S = 1.0
 LOOKBACK_ROWS = 20
 COUNTED_AT_S = 2.0
 """Attempts are only counted where rows come this often: a third of the shortest crank that a starter gives up after."""
+CRANKING_WORDS = r"\bcrank"
+NOT_CRANKING_WORDS = r"fail|over|lock|fault|pause|rest|wait|end|off|ready|before|after|no\b|not\b"
 
 
 def windows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
     """The readings around every sign of a start: from 120 s before to 90 s after it, with the row before.
 
-    Adds `idx` (row number), `win` (number of the window), `moving` (speed at cranking level), `sign` (a sign of
-    cranking in this row), `volts`, `level_v` (undisturbed battery of the window), `clock_s` (step of a clock that
-    shows several rows at one instant, else 0).
+    Adds `idx` (row number), `win` (number of the window), `moving` (speed at cranking level), `stated` (the state says
+    cranking), `sign` (a sign of cranking in this row), `volts`, `level_v` (undisturbed battery of it), `clock_s`
+    (step of a clock that shows several rows at one instant, else 0).
     """
     frame = rows.frame
     moving = _moving(rows)
-    signs = np.union1d(np.union1d(moving, _deep_dips(rows)), runs["first_idx"].to_numpy())
+    stated = _stated(rows)
+    shown = np.union1d(np.union1d(moving, _deep_dips(rows)), stated)
+    signs = np.union1d(shown, runs["first_idx"].to_numpy())
     idx = _around(frame, signs)
     near_rows = frame[idx].with_columns(
         pl.Series("idx", idx),
         pl.Series("moving", np.isin(idx, moving)),
+        pl.Series("stated", np.isin(idx, stated)),
         pl.Series("sign", np.isin(idx, signs)),
         output_voltage(frame.columns).alias("volts"),
     )
@@ -64,8 +70,8 @@ def windows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
 def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     """The attempts seen in the windows, with the columns of the attempts table but for demand and attempt numbers.
 
-    Adds `fired_at` (first running row after it, null if none), `before_at`, `strong` (speed and battery both
-    say crank), `mode`.
+    Adds `fired_at` (first running row after it, null if none), `before_at`, `strong` (speed or state, and the battery
+    where it is logged, say crank), `mode`.
     """
     k = _k(rows)
     near = _told(near, rows, k)
@@ -122,7 +128,10 @@ def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
             pl.col("dip_at").first(),
             pl.col("preheat_v").first(),
             pl.col("mode").first(),
-            (pl.col("moving").any() & (pl.col("level_v") - volts >= 0.5 * k).any()).alias("strong"),
+            (
+                (pl.col("moving") | pl.col("stated")).any()
+                & ((pl.col("level_v") - volts >= STEP_V * k).any() | volts.is_null().all())
+            ).alias("strong"),
             pl.col("win").first(),
             pl.col("clock_s").first(),
         )
@@ -169,7 +178,7 @@ def _told(near: pl.DataFrame, rows: Rows, k: float) -> pl.DataFrame:
     # speed that is seen on its way up only is no sign of cranking once the battery has recovered
     held = (volts <= level - STEP_V * k).fill_null(True)
     turning = pl.col("moving") & rest & (speed_shows | held)
-    crank = turning | (rest & pl.col("sag") & (~speed_shows | deep))
+    crank = turning | pl.col("stated") | (rest & pl.col("sag") & (~speed_shows | deep))
     return near.with_columns(crank.fill_null(False).alias("crank")).drop("sag", "speed_shows")
 
 
@@ -219,6 +228,24 @@ def _moving(rows: Rows) -> np.ndarray:
     found = found.with_columns(begins.cum_sum().alias("stretch"))
     stops = (pl.col("ran") & ~pl.col("cut")).first().over("stretch")
     return found.filter(~stops & (pl.col("speed") <= CRANK_RPM[1]))["idx"].to_numpy()
+
+
+def _stated(rows: Rows) -> np.ndarray:
+    """Numbers of the rows at rest whose state says cranking, where they are too far apart for the signals to tell.
+
+    Among close rows a state that is read late would only blur what these show.
+    """
+    if not rows.has("state"):
+        return np.zeros(0, dtype=np.int64)
+    frame = rows.frame
+    words = frame["state"].unique().drop_nulls().cast(pl.String)
+    lower = words.str.to_lowercase()
+    words = words.filter(lower.str.contains(CRANKING_WORDS) & ~lower.str.contains(NOT_CRANKING_WORDS))
+    if not words.len():
+        return np.zeros(0, dtype=np.int64)
+    unseen = pl.col("dt_s") > COUNTED_AT_S if rows.has("battery_v") or rows.has("speed_rpm") else pl.lit(True)
+    told = pl.col("state").cast(pl.String).is_in(words.to_list()) & ~pl.col("running") & unseen
+    return frame.select(told.fill_null(False).arg_true().cast(pl.Int64)).to_series().to_numpy()
 
 
 def _deep_dips(rows: Rows) -> np.ndarray:

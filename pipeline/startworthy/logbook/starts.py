@@ -11,6 +11,8 @@ from startworthy.logbook.tables import empty, in_form
 # Common practice, no source: a long preheat with a pause reaches 60 s, a starter's usual pause by hand is 2 min.
 SEQUENCE_AUTOMATIC_S, SEQUENCE_MANUAL_S = 90.0, 180.0
 FAILED_WORDS = r"(fail|fault|no).{0,12}(start|crank)|(start|crank).{0,12}fail|over ?crank|did not start|not started"
+FAILED_STATES = r"fail.{0,12}(start|crank)|(start|crank).{0,12}fail|over ?crank|did not start"
+SEQUENCE_STATES, LOCKED_STATES = r"pre-?heat|glow|crank|\bstarting", r"lock.{0,4}out"
 ALARM_IS_SEEN_S = 600.0
 READY_VOLTS, READY_HZ_LOW, READY_HZ_HIGH = 0.90, 0.95, 1.10
 
@@ -41,9 +43,9 @@ def starts_and_attempts(
         "set_id", "began_at"
     )
     events = _coarse_failures_out(_numbered(events))
-    if events.is_empty() and marks.is_empty():
+    if events.is_empty() and marks.is_empty() and not rows.has("state"):
         return empty("starts"), empty("attempts"), _links(empty("starts"))
-    alarms = _failed_by_alarm(events, marks, runs)
+    alarms = _failed_by_alarm(events, _said_failed(marks, rows), runs)
     events = _numbered(pl.concat([events, alarms], how="diagonal_relaxed").sort("set_id", "began_at"))
     starts = _starts(events, runs, marks, rows, near)
     counted = events.filter(pl.col("rows").is_not_null())
@@ -111,10 +113,49 @@ def _coarse_failures_out(events: pl.DataFrame) -> pl.DataFrame:
     return events.filter(~(failed & coarse & thin & ~strong))
 
 
-def _failed_by_alarm(events: pl.DataFrame, marks: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
+def _said_failed(marks: pl.DataFrame, rows: Rows) -> pl.DataFrame:
+    """Where an alarm or the state says that a start failed: set_id, alarm_at, told (alarm or state), by time."""
+    said = marks.filter(pl.col("kind").eq("alarm") & pl.col("text").str.to_lowercase().str.contains(FAILED_WORDS))
+    alarms = said.select("set_id", pl.col("began_at").alias("alarm_at"), pl.lit("alarm").alias("told"))
+    return pl.concat([alarms, _failed_states(rows)]).sort("alarm_at")
+
+
+def _failed_states(rows: Rows) -> pl.DataFrame:
+    """States that turn at rest to failed start, or to locked out within two rows of a starting sequence."""
+    none = pl.DataFrame(schema={"set_id": pl.String, "alarm_at": pl.Datetime("us", "UTC"), "told": pl.String})
+    if not rows.has("state"):
+        return none
+    words = rows.frame["state"].unique().drop_nulls().cast(pl.String)
+    lower = words.str.to_lowercase()
+    failed = lower.str.contains(FAILED_STATES)
+    locked = lower.str.contains(LOCKED_STATES) & ~failed
+    in_sequence = words.filter(lower.str.contains(SEQUENCE_STATES) & ~failed & ~locked).to_list()
+    ends = words.filter(failed | locked).to_list()
+    if not ends:
+        return none
+    state = pl.col("state").cast(pl.String)
+    at_end = (pl.col("state").is_in(ends) & ~pl.col("running")).fill_null(False)
+    turns = at_end & ~at_end.shift(1).fill_null(False) & ~pl.col("new") & ~pl.col("gap")
+    idx = rows.frame.select(turns.arg_true()).to_series().cast(pl.Int64)
+    found = rows.frame.select(pl.col("set_id").cast(pl.String), "at", state)[idx]
+    one, two = (
+        rows.frame.select(state.is_in(in_sequence).fill_null(False).alias("begun"), "running", "new", "gap")[
+            (idx - back).clip(0)
+        ]
+        for back in (1, 2)
+    )
+    begun = one["begun"] | (two["begun"] & ~two["running"] & ~one["new"] & ~one["gap"])
+    told = found["state"].is_in(words.filter(failed).to_list()) | begun
+    found = found.filter(told & ~one["running"])
+    # a display that alternates between two words tells of one failure
+    since = _s(pl.col("at") - pl.col("at").shift(1).over("set_id"))
+    return found.filter(since.is_null() | (since > ALARM_IS_SEEN_S)).select(
+        "set_id", pl.col("at").alias("alarm_at"), pl.lit("state").alias("told")
+    )
+
+
+def _failed_by_alarm(events: pl.DataFrame, alarms: pl.DataFrame, runs: pl.DataFrame) -> pl.DataFrame:
     """Alarms that say a start failed, where no failed attempt was seen nearby and the set did not run at that time."""
-    alarms = marks.filter(pl.col("kind").eq("alarm") & pl.col("text").str.to_lowercase().str.contains(FAILED_WORDS))
-    alarms = alarms.select("set_id", pl.col("began_at").alias("alarm_at")).sort("alarm_at")
     if alarms.is_empty():
         return events.clear()
     if events.height:
@@ -145,7 +186,7 @@ def _failed_by_alarm(events: pl.DataFrame, marks: pl.DataFrame, runs: pl.DataFra
         pl.col("alarm_at").alias("began_at"),
         pl.col("alarm_at").alias("ended_at"),
         pl.lit(False).alias("fired"),
-        pl.lit("alarm").alias("told"),
+        "told",
     )
 
 
@@ -185,8 +226,8 @@ def _starts(
     teller = rows.profile.tellers.name()
     by_crank = "speed" if rows.profile.tellers.speed else "battery"
     found = found.with_columns(
-        pl.when(pl.col("told") == "alarm")
-        .then(pl.lit("alarm"))
+        pl.when(pl.col("told").is_in(["alarm", "state"]))
+        .then("told")
         .when("started")
         .then(pl.lit(teller))
         .otherwise(pl.lit(by_crank))
