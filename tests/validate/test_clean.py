@@ -116,6 +116,12 @@ def test_a_clock_set_back_is_told_in_file_order_and_costs_no_row() -> None:
     assert got.jumps.height == 1
 
 
+def test_a_file_in_reversed_order_says_nothing_of_its_clock() -> None:
+    got = clean(raw([row(300 * n, line=1000 - n) for n in reversed(range(200))]))
+    assert got.jumps.is_empty()
+    assert got.frame["at"].is_sorted()
+
+
 def test_sets_that_take_turns_in_a_file_are_no_clock_steps() -> None:
     rows = [row(n, set_id=s, line=2 * n + k + 2) for n in range(10) for k, s in enumerate("BA")]
     got = clean(raw(rows))

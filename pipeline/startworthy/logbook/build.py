@@ -15,7 +15,7 @@ from startworthy.logbook.details import details, ended_by, running_rows, with_le
 from startworthy.logbook.habit import with_causes, with_habit
 from startworthy.logbook.known import Profile, known_and_profiles
 from startworthy.logbook.load import load_figures
-from startworthy.logbook.marks import marks_table
+from startworthy.logbook.marks import conflicts, marks_table
 from startworthy.logbook.rest import days_table, quarters, with_battery_at_rest, with_fuel_fraction
 from startworthy.logbook.rows import Rows, label
 from startworthy.logbook.runs import stretches
@@ -49,6 +49,8 @@ def build(readings: Readings, register: Register) -> Logbook:
         done = list(pool.map(one, work))
     intervals, parts = [d[0] for d in done], [d[1] for d in done]
     whole = {name: pl.concat([part[name] for part in parts]) for name in tables.TABLES}
+    if len(readings.files) > 1:
+        whole["marks"] = pl.concat([whole["marks"], conflicts(frame)])
     known = with_habit(known, whole["starts"], whole["runs"])
     whole["starts"], whole["runs"] = with_causes(whole["starts"], whole["runs"], known)
     checked = {name: _validated(name, frame.sort("set_id", *_order(name))) for name, frame in whole.items()}

@@ -30,6 +30,35 @@ def marks_table(rows: Rows, found: pl.DataFrame, jumps: pl.DataFrame) -> pl.Data
     )
 
 
+def conflicts(frame: pl.DataFrame) -> pl.DataFrame:
+    """One mark per set with different rows for one instant from two files: `value` how many, `before` their share.
+
+    frame: clean readings with `file`, sorted by set_id, at. Rows of one file within a second are no conflict.
+    """
+    code = pl.col("set_id").to_physical()
+    two = code.eq(code.shift(1)) & (pl.col("at") == pl.col("at").shift(1)) & (pl.col("file") != pl.col("file").shift(1))
+    twice = frame.filter(two.fill_null(False)).select("set_id", "at", "file")
+    if twice.is_empty():
+        return empty("marks")
+    rows = frame.group_by("set_id").agg(pl.len().alias("rows"))
+    found = (
+        twice.group_by("set_id")
+        .agg(pl.col("at").min().alias("began_at"), pl.col("at").max().alias("ended_at"), pl.len().alias("value"))
+        .join(rows, on="set_id")
+    )
+    return in_form(
+        "marks",
+        found.select(
+            pl.col("set_id").cast(pl.String),
+            pl.lit("conflict").alias("kind"),
+            "began_at",
+            "ended_at",
+            pl.col("value").cast(pl.Float64),
+            (pl.col("value") / pl.col("rows")).alias("before"),
+        ),
+    )
+
+
 def _gaps(rows: Rows) -> pl.DataFrame:
     at = pl.col("at")
     return (

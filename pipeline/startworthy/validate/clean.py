@@ -29,6 +29,8 @@ REFUSED: dict[str, Any] = {
     "set_id": pl.String,
     "signal": pl.String,
 }
+NOT_IN_ORDER, NOT_A_FEW = 0.05, 20
+"""Share, and count, of a file's rows that step back in time, above which it is in no order, or reversed. Practice."""
 JUMPS: dict[str, Any] = {
     "set_id": pl.String,
     "before_at": pl.Datetime("us", "UTC"),
@@ -138,11 +140,18 @@ def _clock_steps(frame: pl.DataFrame, together: bool) -> pl.DataFrame:
     there = frame.lazy().with_columns(before[0].alias("before_at"), before[1].alias("file_before"), same.alias("same"))
     back = (pl.col("at") < pl.col("before_at")) & (pl.col("file") == pl.col("file_before"))
     step = (pl.col("at") - pl.col("before_at")).dt.total_microseconds() / 1e6
-    return (
+    found = (
         there.filter(back & pl.col("same") if together else back)
         .select(pl.col("set_id").cast(pl.String), "before_at", "at", step.alias("step_s"), "file", "line")
         .collect()
     )
+    # a file that is not in order of time at all says nothing of its clock
+    rows = frame.group_by("file").agg(pl.len().alias("rows"))
+    disordered = found.group_by("file").agg(pl.len().alias("steps")).join(rows, on="file")
+    disordered = disordered.filter(
+        pl.col("steps") > pl.max_horizontal(NOT_IN_ORDER * pl.col("rows"), pl.lit(NOT_A_FEW))
+    )
+    return found.filter(~pl.col("file").is_in(disordered["file"].implode()))
 
 
 def _blocks(frame: pl.DataFrame) -> tuple[bool, bool]:
