@@ -22,5 +22,11 @@ LIMITS: tuple[Limit, ...] = (
     Limit("power_cut_unloaded_s", 60.0, "s", "below", "practice", "", (1.0, 600.0), "time without load before the last row"),
     Limit("power_cut_no_cool_down", 3.0, "", "below", "practice", "", (2.0, 20.0), "runs that break off under load"),
     Limit("hours_rounding_h", 0.1, "h", "above", "practice", "", (0.001, 1.0), "step of the hour meter, where its values are not whole"),
+    Limit("service_after_h", 250.0, "h", "above", "practice", "", (10.0, 5000.0), "running since the last service"),
+    Limit("service_after_months", 12.0, "mo", "above", "practice", "", (1.0, 120.0), "the last service"),
+    Limit("service_near_fraction", 0.1, "1", "below", "practice", "", (0.0, 0.5), "hours between services that are left"),
+    Limit("service_near_days", 30.0, "d", "below", "practice", "", (0.0, 365.0), "time until the service is due"),
+    Limit("service_usage_days", 30.0, "d", "below", "practice", "", (7.0, 3660.0), "covered days that tell the usage"),
+    Limit("service_far_days", 3660.0, "d", "above", "practice", "", (365.0, 36600.0), "forecast that is no date any more"),
 )
 # fmt: on
