@@ -104,6 +104,9 @@ class Known:
     exercise_minute_of_day: int | None = None
     inferred: Mapping[str, str] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
+    poles: int | None = None
+    usual_load_fraction: float | None = None
+    usual_load_kw: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

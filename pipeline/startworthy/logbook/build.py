@@ -22,6 +22,7 @@ from startworthy.logbook.runs import stretches
 from startworthy.logbook.sensors import sensors_table
 from startworthy.logbook.starts import starts_and_attempts
 from startworthy.logbook.steadiness import steadiness
+from startworthy.logbook.usual import with_usual
 from startworthy.physics.tank import full_litres
 from startworthy.register import Register
 from startworthy.results import Known, Logbook, Readings, Sampling
@@ -53,6 +54,7 @@ def build(readings: Readings, register: Register) -> Logbook:
         whole["marks"] = pl.concat([whole["marks"], conflicts(frame)])
     known = with_habit(known, whole["starts"], whole["runs"])
     whole["starts"], whole["runs"] = with_causes(whole["starts"], whole["runs"], known)
+    known = with_usual(known, whole["runs"])
     checked = {name: _validated(name, frame.sort("set_id", *_order(name))) for name, frame in whole.items()}
     return _logbook(checked, known, readings, pl.concat(intervals))
 
