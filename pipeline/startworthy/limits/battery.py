@@ -53,5 +53,11 @@ LIMITS: tuple[Limit, ...] = (
     Limit("battery_running_recovers_24_v", 0.1, "V", "above", "practice", "", (0.0, 1.0), f"{_24V}, last third of a run above its median"),
     Limit("battery_running_minutes", 10.0, "min", "below", "practice", "", (6.0, 120.0), "run that is judged"),
     Limit("battery_running_rows", 4.0, "", "below", "practice", "", (2.0, 20.0), "rows within a run that is judged"),
+    Limit("battery_not_recharged_12_v", 0.1, "V", "above", "practice", "", (0.02, 1.0), f"{_12V}, rest before a run over rest after it"),
+    Limit("battery_not_recharged_24_v", 0.2, "V", "above", "practice", "", (0.04, 2.0), f"{_24V}, rest before a run over rest after it"),
+    Limit("battery_not_recharged_in_all_12_v", 0.2, "V", "above", "practice", "", (0.05, 2.0), f"{_12V}, over runs of which none gained"),
+    Limit("battery_not_recharged_in_all_24_v", 0.4, "V", "above", "practice", "", (0.1, 4.0), f"{_24V}, over runs of which none gained"),
+    Limit("battery_not_recharged_runs", 2.0, "", "below", "practice", "", (2.0, 20.0), "runs in a row"),
+    Limit("battery_not_recharged_long_runs", 3.0, "", "below", "practice", "", (2.0, 50.0), "runs in a row of which none gained"),
 )
 # fmt: on

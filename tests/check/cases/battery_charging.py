@@ -37,6 +37,15 @@ def ran(*volts, of=None, before=12.7, **own):
     return book(runs=rows, days=[day(n) for n in range(7 * len(rows))], of=of)
 
 
+def about(*rests, of=None, minutes=20.0):
+    """A run a week, with these rest volts before and after it."""
+    rows = [
+        run(7 * n + 3, minutes, battery_rest_before_v=before, battery_rest_after_v=after)
+        for n, (before, after) in enumerate(rests)
+    ]
+    return book(runs=rows, days=[battery_day(n, 12.6) for n in range(7 * len(rows))], of=of)
+
+
 # hot summer week: a plain charger stays at its volts while the band sinks with the heat
 SUMMER = [(13.8, {"ambient_c": 25.0 + 16.0 * math.sin(math.pi * n / 30.0), "rest_coolant_c": 42.0}) for n in range(30)]
 COMPENSATED = [(13.75 - 0.018 * (c - 25.0), {"ambient_c": c, "rest_coolant_c": c}) for c in range(-25, 45)]
@@ -68,6 +77,7 @@ CASES = [
     raises("battery.not_charged_by_engine", "low, and how it went on is not known", ran(14.2, (12.4, None), (12.4, None)), "soon", "low"),
     raises("battery.not_charged_by_engine", "24 V against its own limit", ran(28.2, 26.2, 26.2, before=25.4, of=TWENTY_FOUR), "soon", "low"),
     raises("battery.not_charged_by_engine", "fell out of the float band while running", ran((14.2, 14.2), (12.7, 12.6), (12.7, 12.6), before=13.6), "soon", "low"),
+    raises("battery.not_charged_by_engine", "whole tenths: it sinks from run to run", ran(14.2, 12.4, 12.3, 12.2), "urgent", "drains"),
     raises("battery.not_charged_by_engine", "one run, good ones since", ran(14.2, (12.5, 12.3), 14.2, 14.2), "note", "once"),
     silent("battery.not_charged_by_engine", "charged in every run", ran(14.2, 14.1, 14.3)),
     silent("battery.not_charged_by_engine", "10.8: lifted clearly over float", ran(14.2, 14.2, before=13.6)),
@@ -80,4 +90,20 @@ CASES = [
     cannot("battery.not_charged_by_engine", "rows every five minutes, runs of a quarter of an hour", ran(12.2, 12.2, running_s=900.0, resolution_s=300.0), Reason.NOTHING_SEEN, "short_runs"),
     cannot("battery.not_charged_by_engine", "no run", book(days=[day(0)]), Reason.NOTHING_SEEN),
     cannot("battery.not_charged_by_engine", "nominal voltage not known", ran(12.0, 12.0, of=NOT_KNOWN), Reason.NOT_IN_REGISTER),
+    # battery.not_recharged
+    raises("battery.not_recharged", "two in a row, each lost more than a tenth", about((12.7, 12.75), (12.7, 12.55), (12.55, 12.4)), "soon", "each_run"),
+    raises("battery.not_recharged", "three of which none gained, a tenth each", about((12.6, 12.6), (12.6, 12.5), (12.5, 12.4), (12.4, 12.3)), "soon", "over_runs"),
+    raises("battery.not_recharged", "24 V against its own limit", about((25.4, 25.15), (25.2, 24.9), of=TWENTY_FOUR), "soon", "each_run"),
+    raises("battery.not_recharged", "a hundredth gained at the end", about((12.7, 12.5), (12.5, 12.3), (12.3, 12.31)), "soon", "each_run"),
+    raises("battery.not_recharged", "and then charged again", about((12.7, 12.5), (12.5, 12.3), (12.3, 12.6)), "note", "recovered"),
+    silent("battery.not_recharged", "each run leaves it as it was or higher", about((12.6, 12.7), (12.65, 12.7), (12.68, 12.68))),
+    silent("battery.not_recharged", "one lost, the next gained", about((12.7, 12.5), (12.55, 12.7), (12.7, 12.5), (12.5, 12.6))),
+    silent("battery.not_recharged", "a tenth exactly, as whole tenths give it", about((12.7, 12.6), (12.7, 12.6), (12.7, 12.6))),
+    silent("battery.not_recharged", "colder after than before", about(*[(12.60 - 0.02 * n, 12.59 - 0.02 * n) for n in range(8)])),
+    cannot("battery.not_recharged", "on a charger", about((13.6, 13.5), (13.6, 13.4), (13.6, 13.3)), Reason.TOO_FEW, "few_runs"),
+    cannot("battery.not_recharged", "a charger that pulses", book(runs=[run(7 * n + 3, battery_rest_before_v=13.0, battery_rest_after_v=12.8) for n in range(4)], days=[battery_day(n, 12.95, rest_battery_high_v=14.1) for n in range(30)]), Reason.TOO_FEW, "few_runs"),
+    cannot("battery.not_recharged", "runs of five minutes", about((12.7, 12.5), (12.5, 12.3), minutes=5.0), Reason.TOO_FEW, "few_runs"),
+    cannot("battery.not_recharged", "ran again before it had rested", about((12.7, None), (12.5, None)), Reason.TOO_FEW, "few_runs"),
+    cannot("battery.not_recharged", "no run", book(days=[day(0)]), Reason.NOTHING_SEEN),
+    cannot("battery.not_recharged", "nominal voltage not known", about((12.7, 12.5), (12.5, 12.3), of=NOT_KNOWN), Reason.NOT_IN_REGISTER),
 ]  # fmt: skip

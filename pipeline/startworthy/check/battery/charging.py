@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from startworthy.check.battery.rest import nominal_v, rest_days
+from startworthy.check.battery.rest import nominal_v, rest_days, with_charge_seen
 from startworthy.check.found import (
     HOUR_S,
     MINUTE_S,
@@ -207,7 +207,10 @@ def not_charged_by_engine(book: Logbook, known: Known, limit: Limits) -> Iterato
     worst = hits.row(-1, named=True)
     flat = by_nominal(limit, "battery_running_flat", known.battery_nominal_v)
     pressing = limit["recent_repeats"].broken_by(hits.height) or bool(latest["low"][-1])
-    urgent = pressing and flat.broken_by(worst["battery_running_v"]) and worst["falls"]
+    # within the last run, or from one run to the next where volts come in whole tenths
+    recovers = by_nominal(limit, "battery_running_recovers", known.battery_nominal_v)
+    sinks = worst["falls"] or recovers.broken_by(hits["battery_running_v"][0] - worst["battery_running_v"])
+    urgent = pressing and flat.broken_by(worst["battery_running_v"]) and sinks
     yield found(
         "battery.not_charged_by_engine",
         Severity.URGENT if urgent else Severity.SOON if pressing else Severity.NOTE,
@@ -254,4 +257,110 @@ def _running_volts(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
             ((volts < low) & ~(end > volts + recovers).fill_null(False)).alias("low"),
             ((volts >= low) & (~held | (volts >= before + rise).fill_null(False))).alias("charged"),
         )
+    )
+
+
+@check(
+    "battery.not_recharged",
+    question=Question.START,
+    signals=["battery_v"],
+    needs=["runs"],
+    limits=[
+        "battery_not_recharged_12_v",
+        "battery_not_recharged_24_v",
+        "battery_not_recharged_in_all_12_v",
+        "battery_not_recharged_in_all_24_v",
+        "battery_not_recharged_runs",
+        "battery_not_recharged_long_runs",
+        "battery_running_minutes",
+        "battery_float_low_12_v",
+        "battery_float_low_24_v",
+        "battery_rest_least_h",
+    ],
+    since="0.1",
+)
+def not_recharged(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
+    """Rest volts some hours after a run lower than the day before it, run after run, with no charger on."""
+    if known.battery_nominal_v is None:
+        yield not_assessed("battery.not_recharged", Reason.NOT_IN_REGISTER, key="battery_nominal_v")
+        return
+    runs = _rest_about_runs(book, known, limit)
+    wanted = limit["battery_not_recharged_runs"]
+    off = runs.filter("off")
+    if wanted.broken_by(off.height):
+        yield not_assessed(
+            "battery.not_recharged",
+            Reason.TOO_FEW,
+            why="few_runs",
+            runs=off.height,
+            of=runs.height,
+            wanted=int(wanted.value),
+        )
+        return
+    drop = by_nominal(limit, "battery_not_recharged", known.battery_nominal_v)
+    in_all = by_nominal(limit, "battery_not_recharged_in_all", known.battery_nominal_v)
+    lost = pl.col("lost_v") > drop.value
+    facts = (
+        pl.col("began_at").first().alias("first_at"),
+        pl.col("ended_at").last().alias("last_at"),
+        pl.len().alias("runs"),
+        pl.col("battery_rest_before_v").first().alias("before_v"),
+        pl.col("battery_rest_after_v").last().alias("after_v"),
+        pl.col("lost_v").median(),
+    )
+    each = spells(off, lost, *facts).filter(pl.col("runs") >= wanted.value)
+    # a fall too small to show in one run shows over several of which none gained
+    fell = pl.col("before_v") - pl.col("after_v") > in_all.value
+    slowly = spells(off, pl.col("lost_v") >= 0.0, *facts).filter(
+        pl.col("runs") >= limit.value("battery_not_recharged_long_runs"), fell
+    )
+    worse = each if each.height else slowly
+    if worse.is_empty():
+        yield Clear(
+            "battery.not_recharged",
+            {"runs": off.height, "of": runs.height, "most_v": most(off["lost_v"]), "limit_v": drop.value},
+        )
+        return
+    last = worse.row(-1, named=True)
+    # a hundredth gained now and then is no charging
+    lasts = not drop.broken_by(float(off["battery_rest_after_v"][-1]) - last["after_v"])
+    in_each = each.height > 0
+    yield found(
+        "battery.not_recharged",
+        Severity.SOON if lasts else Severity.NOTE,
+        drop if in_each else in_all,
+        last["lost_v"] if in_each else last["before_v"] - last["after_v"],
+        (last["first_at"], last["last_at"]),
+        variant="recovered" if not lasts else "each_run" if in_each else "over_runs",
+        evidence={
+            "runs": last["runs"],
+            "lost_v": last["lost_v"],
+            "before_v": last["before_v"],
+            "after_v": last["after_v"],
+            "since_date": last["first_at"],
+            "until_date": last["last_at"],
+        },
+    )
+
+
+def _rest_about_runs(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
+    """Runs with rest volts on both sides, in order. Added: off (no charger at work before or after), lost_v.
+
+    Short runs are left out: they cannot give back what the crank took. A charger that pulses shows in the highest volts
+    of the day before.
+    """
+    float_low = by_nominal(limit, "battery_float_low", nominal_v(known)).value
+    days = with_charge_seen(rest_days(book, limit), float_low).select(pl.col("day").alias("day_before"), "pulsed")
+    before, after = pl.col("battery_rest_before_v"), pl.col("battery_rest_after_v")
+    local_day = pl.col("began_at").dt.convert_time_zone(known.time_zone).dt.date()
+    return (
+        book.runs.sort("began_at")
+        .filter(
+            before.is_not_null(),
+            after.is_not_null(),
+            pl.col("running_s") >= limit.value("battery_running_minutes") * MINUTE_S,
+        )
+        .with_columns(local_day.dt.offset_by("-1d").alias("day_before"), (before - after).round(2).alias("lost_v"))
+        .join(days, on="day_before", how="left", maintain_order="left")
+        .with_columns(((before < float_low) & (after < float_low) & ~pl.col("pulsed").fill_null(False)).alias("off"))
     )
