@@ -28,5 +28,10 @@ LIMITS: tuple[Limit, ...] = (
     Limit("service_near_days", 30.0, "d", "below", "practice", "", (0.0, 365.0), "time until the service is due"),
     Limit("service_usage_days", 30.0, "d", "below", "practice", "", (7.0, 3660.0), "covered days that tell the usage"),
     Limit("service_far_days", 3660.0, "d", "above", "practice", "", (365.0, 36600.0), "forecast that is no date any more"),
+    Limit("hours_rows", 3.0, "", "above", "practice", "", (1.0, 10.0), "error of running time that rows apart may make"),
+    Limit("hours_disagree_fraction", 0.1, "1", "above", "practice", "", (0.01, 1.0), "running time"),
+    Limit("hours_stopped_steps", 3.0, "", "above", "practice", "", (1.0, 50.0), "running time without advance, in steps of the hour meter"),
+    Limit("hours_least_runs", 5.0, "", "below", "practice", "", (1.0, 100.0), "whole runs with the hour meter known"),
+    Limit("hours_at_rest_h", 1.0, "h", "above", "practice", "", (0.1, 100.0), "advance of the hour meter at rest"),
 )
 # fmt: on
