@@ -22,7 +22,9 @@ EWMA_VALUES = [52.0, 47.0, 53.0, 49.3, 50.1, 47.0, 51.0, 50.1, 51.2, 50.5, 49.6,
 CUSUM_VALUES = [324.925, 324.675, 324.725, 324.350, 325.350, 325.225, 324.125, 324.525, 325.225, 324.600, 324.625, 325.150, 328.325, 327.250, 327.825, 328.500, 326.675, 327.775, 326.875, 328.350]  # fmt: skip
 
 
-@pytest.mark.published("Mann 1945, Kendall 1975: S n(n-1)/2, variance n(n-1)(2n+5)/18, Z (S-1)/root: of 1 to 100 14.738700")
+@pytest.mark.published(
+    "Mann 1945, Kendall 1975: S n(n-1)/2, variance n(n-1)(2n+5)/18, Z (S-1)/root: of 1 to 100 14.738700"
+)
 def test_mann_kendall_of_a_steady_rise():
     trend = mann_kendall(pl.Series(range(1, 101)), correction="none")
     assert (trend.s, trend.variance) == (4950, 112750.0)

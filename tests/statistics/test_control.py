@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import polars as pl
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from startworthy.statistics.control import cusum, ewma, individuals
@@ -35,6 +35,7 @@ def cusum_by_rows(values, target, allowance, decision, head_start, reset):
     return highs, lows, out
 
 
+@settings(deadline=None)
 @given(values_with_nulls, st.floats(-5, 5), st.floats(0, 5), st.floats(0.1, 30), st.floats(0, 0.9), st.booleans())
 def test_cusum_is_the_recursion(values, target, allowance, decision, head, reset):
     found = cusum(series(values), target=target, allowance=allowance, decision=decision, head_start=head * decision, reset=reset)  # fmt: skip
@@ -56,6 +57,7 @@ def test_a_head_start_signals_sooner_on_a_shift_that_is_there_from_the_start():
     assert ahead.first < plain.first
 
 
+@settings(deadline=None)
 @given(values_with_nulls, st.floats(0.05, 1.0))
 def test_ewma_agrees_with_another_library(values, weight):
     chart = ewma(series(values), target=1.0, sigma=2.0, weight=weight)

@@ -150,6 +150,7 @@ def test_a_line_that_is_there_already_says_so():
     assert "already" in met.why
 
 
+@settings(deadline=None)
 @given(st.floats(-1, 1), st.floats(0, 1), st.floats(0, 1), st.floats(-50, 50), st.sampled_from(["below", "above"]))
 def test_no_meeting_lies_in_the_past_or_out_of_order(per_x, less, more, limit, side):
     met = forecast(slope(per_x, per_x - less, per_x + more), 0.0, at_day=0.0, limit=limit, side=side, now_day=30.0)

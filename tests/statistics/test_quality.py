@@ -56,6 +56,7 @@ def test_flat_line_agrees_with_another_library_on_even_rows(values, few, many):
     assert ours.replace(int(Flag.NOT_EVALUATED), int(Flag.GOOD)).to_list() == theirs.tolist()
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(0, 1), min_size=4, max_size=30), st.data())
 def test_flat_by_time_is_the_same_however_often_it_was_logged(values, data):
     at = np.cumsum([10 * data.draw(st.integers(1, 3)) for _ in values])

@@ -42,12 +42,19 @@ def test_small_samples_are_counted_out():
     assert mann_whitney(pl.Series(range(5)), pl.Series(range(5, 10)), "less").p == pytest.approx(1 / 252)
 
 
+@pytest.mark.parametrize("alternative", ["two-sided", "less", "greater"])
+def test_samples_all_alike_do_not_differ(alternative):
+    found = mann_whitney(pl.Series([5.0] * 4), pl.Series([5.0] * 3), alternative)
+    assert (found.share, found.u, found.p) == (0.5, 6.0, 1.0)
+
+
 def test_an_empty_sample_gives_no_p_and_a_reason():
     found = mann_whitney(pl.Series([None], dtype=pl.Float64), pl.Series([1.0, 2.0]))
     assert (found.share, found.p, found.n_first, found.n_second) == (None, None, 0, 2)
     assert found.why
 
 
+@settings(deadline=None)
 @given(st.integers(3, 30), st.integers(3, 30), st.floats(1.2, 50.0), st.integers(0, 10_000))
 def test_a_step_of_three_times_the_scatter_is_found_to_the_row(before, after, height, seed):
     scatter = np.random.default_rng(seed).uniform(-0.2, 0.2, before + after)

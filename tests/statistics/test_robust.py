@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import polars as pl
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from startworthy.statistics.robust import MEAN_DEVIATION_TO_SIGMA, deviation, grubbs, modified_z, scatter
@@ -13,6 +13,7 @@ from startworthy.statistics.robust import MEAN_DEVIATION_TO_SIGMA, deviation, gr
 values = st.lists(st.floats(-1e6, 1e6, allow_nan=False), min_size=1, max_size=50)
 
 
+@settings(deadline=None)
 @given(values, st.floats(-1e3, 1e3))
 def test_a_shift_moves_the_median_and_not_the_scatter(given_values, shift):
     one, moved = scatter(pl.Series(given_values)), scatter(pl.Series([v + shift for v in given_values]))
@@ -45,6 +46,7 @@ def test_where_most_values_are_alike_the_plain_deviation_stands():
     assert deviation(pl.Series([], dtype=pl.Float64)) == 0.0
 
 
+@settings(deadline=None)
 @given(values, st.floats(-1e3, 1e3), st.floats(0.1, 100.0))
 def test_scores_do_not_depend_on_unit_or_origin(given_values, shift, unit):
     one = modified_z(pl.Series(given_values).round(3))
