@@ -133,8 +133,9 @@ def test_values_without_their_drivers_keep_their_level_and_lose_their_swing():
     rng = np.random.default_rng(10)
     temperature = pl.Series(20.0 + 15.0 * np.sin(np.arange(200) / 10))
     y = 12.7 - 0.02 * (temperature - 20.0) + pl.Series(rng.normal(size=200) * 0.01)
-    level, fit = without_drivers(y, pl.DataFrame({"temperature": temperature}), 0.95)
-    assert fit.of("temperature").estimate == pytest.approx(-0.02, abs=0.001)
+    corrected = without_drivers(y, pl.DataFrame({"temperature": temperature}), 0.95)
+    level = corrected.values
+    assert corrected.fit.of("temperature").estimate == pytest.approx(-0.02, abs=0.001)
     assert level.std() < 0.02 < y.std()
     assert level.median() == pytest.approx(12.7 - 0.02 * (temperature.median() - 20.0), abs=0.01)
 
@@ -144,7 +145,7 @@ def test_too_few_rows_give_no_figures_and_a_reason():
     for fit in (robust(y, drivers, 0.95), least_squares(y, drivers, 0.95), robust(y[:0], drivers[:0], 0.95)):
         assert (fit.coefficients, fit.residuals, fit.scale) == ((), None, None)
         assert fit.why
-    assert without_drivers(y, drivers, 0.95)[0] is None
+    assert without_drivers(y, drivers, 0.95).values is None
 
 
 def test_lengths_that_differ_are_refused():

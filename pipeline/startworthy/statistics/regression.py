@@ -59,6 +59,17 @@ class Regression:
         return next((c for c in self.coefficients if c.name == name), None)
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Corrected:
+    """Values as they would have been with every driver at its median, in their own unit; fit says by which figures.
+
+    As many as were given, null where a row had a null. Null altogether where nothing could be fitted: see `fit.why`.
+    """
+
+    values: pl.Series | None
+    fit: Regression
+
+
 def least_squares(y: pl.Series, drivers: pl.DataFrame, confidence: float) -> Regression:
     """Ordinary least squares with an intercept; intervals by Student's t.
 
@@ -79,19 +90,18 @@ def robust(y: pl.Series, drivers: pl.DataFrame, confidence: float, weights: Weig
     return _fit(y, drivers, confidence, weights)
 
 
-def without_drivers(y: pl.Series, drivers: pl.DataFrame, confidence: float) -> tuple[pl.Series | None, Regression]:
-    """The values as they would have been with every driver at its median, and the robust fit that says so.
+def without_drivers(y: pl.Series, drivers: pl.DataFrame, confidence: float) -> Corrected:
+    """Take the part of the drivers out of y, by a robust fit: for charts and control charts.
 
-    In the unit of y, for charts and control charts. A trend in time belongs in the fit itself (`driven_trend` of
-    statistics.driven), or a driver that drifts takes it away. Null where a row had a null; None where there was no fit
-    (see its `why`).
+    A trend in time belongs in the fit itself (`driven_trend` of statistics.driven), or a driver that drifts takes it
+    away. Arguments and what is refused: as `least_squares`.
     """
     fit = robust(y, drivers, confidence)
     if fit.residuals is None:
-        return None, fit
+        return Corrected(None, fit)
     known = drivers.filter(fit.residuals.is_not_null())
     level = sum(c.estimate * (1.0 if c.name == INTERCEPT else _median(known[c.name])) for c in fit.coefficients)
-    return fit.residuals + level, fit
+    return Corrected(fit.residuals + level, fit)
 
 
 def _fit(y: pl.Series, drivers: pl.DataFrame, confidence: float, weights: Weights | None) -> Regression:
