@@ -42,6 +42,8 @@ CASES = [
     raises(CODE, "it was set back", log(mark("hours_jump", at(30), at(30, 1), value=-450.0, before=501.6, after=51.6), meter=tenths), "note", "jumped"),
     silent(CODE, "an hour meter that counts in tenths", log(meter=tenths)),
     silent(CODE, "a meter of whole hours", log(meter=math.floor)),
+    silent(CODE, "each step of a whole hour within a second", log(
+        *[mark("hours_jump", at(21 * n, 8.1), at(21 * n, 8.1 + 1 / 3600), value=1.0) for n in range(8)], meter=math.floor)),
     silent(CODE, "a meter that drops what is left of each run", log(meter=dropping, minutes=10.0)),
     silent(CODE, "rows a minute apart", log(meter=tenths, resolution_s=60.0)),
     silent(CODE, "rows five minutes apart, told a little long", log(meter=lambda h: tenths(500.0 + (h - 500.0) * 0.93), resolution_s=300.0)),

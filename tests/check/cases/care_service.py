@@ -34,6 +34,7 @@ CASES = [
     raises(CODE, "hours by the meter at the day of the last service", log({"every_hours": 50, "last_date": date(2025, 1, 10)}, weekly_s=36000.0), "soon", "hours"),
     raises(CODE, "months stand where the meter was changed", log({"last_hours": 400.0, "last_date": date(2024, 1, 1)}), "soon", "months"),
     silent(CODE, "exactly 250 h less a quarter", log({"every_hours": 250, "last_hours": 100.0})),
+    silent(CODE, "a meter of whole hours steps by one", log({"last_hours": 290.0}, mark("hours_jump", at(20, 8), at(20, 8.001), value=1.0), meter=310.0, weekly_s=3600.0)),
     silent(CODE, "half a year ago", log({"last_date": date(2024, 9, 1), "last_hours": 290.0})),
     silent(CODE, "a plan by hours alone does not ask for months", log({"every_hours": 250, "last_hours": 290.0, "last_date": date(2020, 1, 1)})),
     silent(CODE, "it was serviced after the log ends", log({"last_date": date(2025, 6, 1), "last_hours": 310.0})),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from startworthy.check.care.meter import meter_step_h
+from startworthy.check.care.meter import jumps, meter_step_h
 from startworthy.check.found import (
     DAY_S,
     HOUR_S,
@@ -113,10 +113,12 @@ def _with_signs(book: Logbook, limit: Limits, runs: pl.DataFrame, interval_s: fl
     step_h = meter_step_h(book, limit)
     steps = limit.value("power_cut_gap_steps") * step_h
     more_h = pl.col("hours_after_h") - pl.col("hours_before_h") - pl.col("running_s") / HOUR_S
+    # where the meter was set, or went wrong, at the end of the run, it tells nothing of the gap
+    set_at_end = at.is_in(jumps(book, limit)["began_at"].implode())
     broken = (
         runs.filter("start_seen", ~pl.col("end_seen"), pl.col("ended_by").is_in(_UNTOLD))
         .join(gaps.unique("ended_at"), on="ended_at", how="left", maintain_order="left")
-        .with_columns(pl.when(~_meter_jumps(book)).then(more_h).alias("more_h"))
+        .with_columns(pl.when(~set_at_end).then(more_h).alias("more_h"))
         .with_columns(
             # an hour's step at the change of daylight saving is no lost supply
             ((pl.col("ended_by") == "power_cut") & ~slight).alias("clock"),
@@ -134,9 +136,3 @@ def _with_signs(book: Logbook, limit: Limits, runs: pl.DataFrame, interval_s: fl
     return broken.with_columns(
         (pl.lit(close) & meter).alias("meter"), (pl.lit(closer and bool(loaded)) & pl.col("loaded")).alias("loaded")
     )
-
-
-def _meter_jumps(book: Logbook) -> pl.Expr:
-    """The hour meter was set, or went wrong, at the end of the run: it tells nothing of the gap."""
-    jumps = book.marks.filter(pl.col("kind") == "hours_jump")["began_at"]
-    return pl.col("ended_at").is_in(jumps.implode())

@@ -7,7 +7,7 @@ from typing import Any
 
 import polars as pl
 
-from startworthy.check.care.meter import meter_step_h
+from startworthy.check.care.meter import jumps, meter_step_h
 from startworthy.check.found import HOUR_S, TELLS_RUNNING, found, middle, not_assessed, spells
 from startworthy.check.frame import check
 from startworthy.findings import Clear, Evidence, Outcome, Question, Reason, Severity
@@ -38,16 +38,16 @@ def hours_disagree(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
     Only runs without gaps count, so that nothing is bridged. Tolerance: one step of the meter, a tenth of an hour a
     run (some meters drop what is left over), and three times dt sqrt(runs) / 2 for what the rows do not show.
     """
-    runs = _whole_runs(book)
-    jumps = book.marks.filter(pl.col("kind") == "hours_jump").sort("began_at")
+    set_at = jumps(book, limit)
+    runs = _whole_runs(book, set_at)
     step_h = meter_step_h(book, limit)
     stopped = _stopped(limit, runs, step_h)
     ran_h, told_h = float(runs["ran_h"].sum()), float(runs["moved_h"].sum())
     tolerance_h = _tolerance_h(limit, runs, step_h)
     off_h = told_h - ran_h
-    rest_h = _at_rest_h(book, runs)
+    rest_h = _at_rest_h(book, runs, set_at)
     share = limit["hours_disagree_fraction"]
-    jumped_h = abs(float(jumps["value"][-1] or 0.0)) if jumps.height else 0.0
+    jumped_h = abs(float(set_at["value"][-1] or 0.0)) if set_at.height else 0.0
     evidence: dict[str, Evidence] = {
         "runs": runs.height,
         "ran_h": ran_h,
@@ -55,8 +55,8 @@ def hours_disagree(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
         "off_h": abs(off_h),
         "tolerance_h": tolerance_h,
         "rest_h": rest_h,
-        "steps": jumps.height,
-        "last_at": jumps["ended_at"][-1] if jumps.height else None,
+        "steps": set_at.height,
+        "last_at": set_at["ended_at"][-1] if set_at.height else None,
         "step_h": jumped_h,
     }
     when = (runs["began_at"][0], runs["ended_at"][-1]) if runs.height else (None, None)
@@ -73,10 +73,10 @@ def hours_disagree(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
         )  # fmt: skip
     elif runs.height and limit["hours_at_rest_h"].broken_by(rest_h - step_h):
         yield found(_CODE, Severity.NOTE, limit["hours_at_rest_h"], rest_h, when, variant="at_rest", evidence=evidence)
-    elif jumps.height:
+    elif set_at.height:
         yield found(
             _CODE, Severity.NOTE, limit["hours_rounding_h"], jumped_h,
-            (jumps["began_at"][0], jumps["ended_at"][-1]), variant="jumped", evidence=evidence,
+            (set_at["began_at"][0], set_at["ended_at"][-1]), variant="jumped", evidence=evidence,
         )  # fmt: skip
     elif limit["hours_least_runs"].broken_by(runs.height) or ran_h <= tolerance_h:
         yield not_assessed(
@@ -86,9 +86,8 @@ def hours_disagree(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
         yield Clear(_CODE, evidence)
 
 
-def _whole_runs(book: Logbook) -> pl.DataFrame:
+def _whole_runs(book: Logbook, set_at: pl.DataFrame) -> pl.DataFrame:
     """Runs without gaps whose meter is known on both sides and was not set in them, with ran_h and moved_h."""
-    jumps = book.marks.filter(pl.col("kind") == "hours_jump").select(pl.col("ended_at").alias("jump_at"))
     runs = book.runs.sort("began_at").filter(
         pl.col("start_seen"),
         pl.col("end_seen"),
@@ -97,7 +96,7 @@ def _whole_runs(book: Logbook) -> pl.DataFrame:
         pl.col("hours_before_h").is_not_null(),
         pl.col("hours_after_h").is_not_null(),
     )
-    within = runs.join(jumps, how="cross").filter(
+    within = runs.join(set_at.select(pl.col("ended_at").alias("jump_at")), how="cross").filter(
         pl.col("jump_at") >= pl.col("began_at"), pl.col("jump_at") <= pl.col("ended_at")
     )
     return runs.filter(~pl.col("run").is_in(within["run"].implode())).with_columns(
@@ -129,9 +128,9 @@ def _stopped(limit: Limits, runs: pl.DataFrame, step_h: float) -> dict[str, Any]
     return still.row(-1, named=True) if still.height else None
 
 
-def _at_rest_h(book: Logbook, runs: pl.DataFrame) -> float:
+def _at_rest_h(book: Logbook, runs: pl.DataFrame, set_at: pl.DataFrame) -> float:
     """How far the meter went between runs that follow one another with no gap, no jump and no other run between."""
-    breaks = book.marks.filter(pl.col("kind").is_in(["gap", "hours_jump"]))["began_at"]
+    breaks = pl.concat([book.marks.filter(pl.col("kind") == "gap")["began_at"], set_at["began_at"]])
     order = book.runs.sort("began_at").with_row_index("order").select("run", "order")
     pairs = runs.join(order, on="run", how="left", maintain_order="left").select(
         pl.col("ended_at").shift(1).alias("from_at"),

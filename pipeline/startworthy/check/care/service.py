@@ -8,7 +8,7 @@ from datetime import date, datetime, timedelta
 
 import polars as pl
 
-from startworthy.check.care.meter import readings
+from startworthy.check.care.meter import jumps, readings
 from startworthy.check.found import DAY_S, HOUR_S, day_begins, found, log_ends, not_assessed
 from startworthy.check.frame import check
 from startworthy.findings import Clear, Outcome, Question, Reason, Severity
@@ -44,6 +44,7 @@ class _Months:
     question=Question.CARE,
     needs=["days"],
     limits=[
+        "hours_rounding_h",
         "service_after_h",
         "service_after_months",
         "service_near_fraction",
@@ -65,7 +66,7 @@ def service_due(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
         return
     hours, months = _by_hours(book, known, limit), _by_months(known, limit)
     if hours is None and months is None:
-        why = "meter_faulty" if _meter_faulty(book, known) else "no_meter"
+        why = "meter_faulty" if _meter_faulty(book, known, limit) else "no_meter"
         yield not_assessed(_CODE, Reason.CONFLICT if why == "meter_faulty" else Reason.NOTHING_SEEN, why=why)
         return
     evidence = {
@@ -113,7 +114,7 @@ def _by_hours(book: Logbook, known: Known, limit: Limits) -> _Hours | None:
     every = plan.every_hours
     if every is None and plan.every_months is None:
         every = limit.value("service_after_h")
-    since = _since_h(book, known)
+    since = _since_h(book, known, limit)
     if every is None or since is None:
         return None
     ended = log_ends(book, known.set_id)
@@ -127,13 +128,13 @@ def _by_hours(book: Logbook, known: Known, limit: Limits) -> _Hours | None:
     return _Hours(since, every, meets(rate), meets(high), meets(low))
 
 
-def _since_h(book: Logbook, known: Known) -> float | None:
+def _since_h(book: Logbook, known: Known, limit: Limits) -> float | None:
     """Hours run since the last service: by the meter, else by the runs where the log reaches back so far."""
     plan, ended = known.entry.service, log_ends(book, known.set_id)
     if plan.last_date is not None and day_begins(plan.last_date, known.time_zone) > ended:
         return 0.0
     meter = readings(book)
-    if meter.height and not _meter_faulty(book, known):
+    if meter.height and not _meter_faulty(book, known, limit):
         now = float(meter["hour_meter_h"][-1])
         if plan.last_hours is not None:
             return now - plan.last_hours
@@ -144,11 +145,11 @@ def _since_h(book: Logbook, known: Known) -> float | None:
     return float(book.days.filter(pl.col("day") >= plan.last_date)["running_s"].sum() or 0.0) / HOUR_S
 
 
-def _meter_faulty(book: Logbook, known: Known) -> bool:
+def _meter_faulty(book: Logbook, known: Known, limit: Limits) -> bool:
     """The meter jumped within the log, or stands below what it showed at the last service."""
     plan = known.entry.service
     meter = readings(book)
-    jumped = book.marks.filter(pl.col("kind") == "hours_jump")
+    jumped = jumps(book, limit)
     if plan.last_date is not None:
         jumped = jumped.filter(pl.col("began_at") > day_begins(plan.last_date, known.time_zone))
     below = meter.height > 0 and plan.last_hours is not None and float(meter["hour_meter_h"][-1]) < plan.last_hours
