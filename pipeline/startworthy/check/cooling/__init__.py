@@ -1,5 +1,5 @@
 """Will it keep running: coolant: the checks `cooling.*`."""
 
-from startworthy.check.cooling import hot
+from startworthy.check.cooling import cold, hot, trend
 
-__all__ = ["hot"]
+__all__ = ["cold", "hot", "trend"]
