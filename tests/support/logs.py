@@ -5,6 +5,7 @@ The figures are invented and plain on purpose (steps and straight lines): they s
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
@@ -147,3 +148,75 @@ def as_readings(frame: pl.DataFrame, jumps: pl.DataFrame | None = None) -> Readi
 
 def instant(seconds: float) -> datetime:
     return T0 + timedelta(seconds=seconds)
+
+
+Curve = float | Callable[[np.ndarray], np.ndarray]
+
+_RUNNING: dict[str, Curve] = {
+    "speed_rpm": 1500.0,
+    "frequency_hz": 50.0,
+    "voltage_v": 230.0,
+    "oil_kpa": 350.0,
+    "coolant_c": lambda age: np.minimum(82.0, 20.0 + age / 10),
+    "battery_v": 14.2,
+    "power_kw": 4.0,
+}
+_RESTING: dict[str, Curve] = {
+    "speed_rpm": 0.0,
+    "frequency_hz": 0.0,
+    "voltage_v": 0.0,
+    "oil_kpa": 0.0,
+    "coolant_c": 20.0,
+    "battery_v": 13.6,
+    "power_kw": 0.0,
+}
+
+
+@dataclass(frozen=True)
+class Runs:
+    """Runs of one length, each signal drawn by hand: what it is at rest, and what it is while the set runs.
+
+    begins_s: when each fires, seconds from T0. running: figures, or curves over the seconds since it fired. resting:
+    figures, or curves over the seconds from T0. Both stand over plain defaults. A crank of crank_s goes before each.
+    """
+
+    begins_s: tuple[float, ...] = (7200.0,)
+    minutes: float = 20.0
+    days: float = 0.25
+    running: Mapping[str, Curve] = field(default_factory=dict)
+    resting: Mapping[str, Curve] = field(default_factory=dict)
+    crank_s: float = 2.0
+    crank_v: float = 10.4
+
+    def at(self, t: np.ndarray) -> dict[str, np.ndarray]:
+        """The signals at t seconds from T0."""
+        running, resting = {**_RUNNING, **self.running}, {**_RESTING, **self.resting}
+        signals = {name: _drawn(resting.get(name, 0.0), t) for name in {**running, **resting}}
+        for begins in self.begins_s:
+            turning = (t >= begins - self.crank_s) & (t < begins)
+            signals["speed_rpm"][turning], signals["battery_v"][turning] = 200.0, self.crank_v
+            ran = (t >= begins) & (t < begins + self.minutes * 60)
+            for name, curve in running.items():
+                signals[name][ran] = _drawn(curve, t[ran] - begins)
+        return signals
+
+    def log(
+        self, dense_s: float = 1.0, rest_s: float = 60.0, *, set_id: str = "A", drop: tuple[str, ...] = ()
+    ) -> pl.DataFrame:
+        """Clean readings: every `rest_s`, and every `dense_s` from 2 min before each run to 2 min after it."""
+        near = self.begins_s if dense_s < rest_s else ()
+        quick = [np.arange(begins - 120, begins + self.minutes * 60 + 120, dense_s) for begins in near]
+        every = np.unique(np.concatenate([np.arange(0, self.days * 86400, rest_s), *quick]))
+        return readings_of(self.at(every), every, set_id, drop)
+
+
+def _drawn(curve: Curve, over: np.ndarray) -> np.ndarray:
+    values = curve(over) if callable(curve) else np.full(len(over), curve)
+    return np.array(values, dtype=object if values.dtype.kind in "OU" else float)
+
+
+def spiked(frame: pl.DataFrame, name: str, value: float, *at_s: float) -> pl.DataFrame:
+    """The frame with one value put in at each of these seconds from T0, where there is a row."""
+    rows = pl.col("at").is_in([instant(s) for s in at_s])
+    assert frame.filter(rows).height == len(at_s)
+    return frame.with_columns(pl.when(rows).then(pl.lit(value)).otherwise(pl.col(name)).alias(name))

@@ -89,6 +89,8 @@ class Profile:
     droop_fraction: float = 0.08
     frequency_band_fraction: float = 0.025
     overcharge_v: float | None = None
+    float_low_v: float | None = None
+    """Rest volts from which a battery is taken to be on float."""
 
 
 def output_voltage(columns: Iterable[str]) -> pl.Expr:
@@ -265,4 +267,5 @@ def _profile(known: Known, row: Mapping[str, float | None]) -> Profile:
         limits.value(_CLASS_DROOP[known.entry.governor_class or "G1"]),
         limits.value(_CLASS_BAND[known.entry.governor_class or "G1"]),
         OVERCHARGE_V.get(known.battery_nominal_v or 0.0),
+        limits.value(f"battery_float_low_{known.battery_nominal_v:.0f}_v") if known.battery_nominal_v else None,
     )

@@ -134,7 +134,7 @@ def _mains(rows: Rows) -> pl.DataFrame:
         return empty("marks")
     name = "mains_present" if rows.has("mains_present") else "mains_v"
     return (
-        _changes(rows, name, pl.when(pl.col(name).is_not_null()).then(lost), pl.col("now").is_not_null())
+        _changes(rows, name, lost, pl.col("now").is_not_null())
         .filter(pl.col("now"))
         .select(
             "set_id",

@@ -39,8 +39,8 @@ def quarters(rows: Rows) -> pl.DataFrame:
     """One row per set and quarter hour with any reading, in order.
 
     Columns: set_id, quarter_at, rows, covered_s, running_s, rest means battery_v, fuel_fraction, coolant_c, ambient_c
-    (null if not seen at rest; ambient in any state), battery_s, fuel_s, seconds per mode, mains_lost_s, hour_meter_h,
-    starts_counter, since_run_h.
+    (null if not seen at rest; ambient in any state), battery_s, fuel_s, seconds per mode, mains_lost_s, mains_s (told
+    at all; not there if mains are not logged), hour_meter_h, starts_counter, since_run_h.
     """
     frame = rows.frame
     weight, running = frame["weight_s"].to_numpy(), frame["running"].to_numpy()
@@ -77,7 +77,9 @@ def quarters(rows: Rows) -> pl.DataFrame:
         columns[f"{mode.value}_s"] = columns["covered_s"] if there.all() else total(np.where(there, weight, 0.0))
     lost = mains_lost(rows)
     if lost is not None:
-        columns["mains_lost_s"] = total(np.where(frame.select(lost).to_series().to_numpy(), weight, 0.0))
+        away = frame.select(lost.alias("away")).to_series()
+        columns["mains_lost_s"] = total(np.where(away.fill_null(False).to_numpy(), weight, 0.0))
+        columns["mains_s"] = total(np.where(away.is_not_null().to_numpy(), weight, 0.0))
     ends = np.append(starts[1:], frame.height) - 1
     columns |= {name: frame[name].gather(ends) for name in ("hour_meter_h", "starts_counter") if rows.has(name)}
     found = pl.DataFrame(columns)
@@ -98,18 +100,26 @@ def quarters(rows: Rows) -> pl.DataFrame:
 
 
 def mains_lost(rows: Rows) -> pl.Expr | None:
-    """Mask: mains are away. From the flag, else from mains volts below half their usual level. None if neither."""
+    """Mask: mains are away, null where nothing tells. None if they are not logged.
+
+    From the flag, else from mains volts below half their usual level.
+    """
+    told = []
     if rows.has("mains_present"):
-        return (pl.col("mains_present") < 0.5).fill_null(False)
+        told.append(pl.col("mains_present") < 0.5)
     if rows.has("mains_v"):
-        usual = rows.frame.select(pl.col("mains_v").filter(pl.col("mains_v") > 50.0).median()).item()
-        return (pl.col("mains_v") < 0.5 * usual).fill_null(False) if usual else None
-    return None
+        volts = pl.col("mains_v")
+        usual = pl.when(volts > 50.0).then(volts).median()
+        # what is usual at one set is no measure for the next
+        told.append(
+            volts < 0.5 * (usual.over("set_id") if rows.frame["set_id"][0] != rows.frame["set_id"][-1] else usual)
+        )
+    return pl.coalesce(told) if told else None
 
 
-def days_table(found: pl.DataFrame, rows: Rows, float_low_v: float | None) -> pl.DataFrame:
-    """The days table of sets with one profile. float_low_v: rest volts from which a battery is taken to be on float."""
-    zone = rows.profile.time_zone
+def days_table(found: pl.DataFrame, rows: Rows) -> pl.DataFrame:
+    """The days table of sets with one profile. found: quarter-hour means (see quarters)."""
+    zone, float_low_v = rows.profile.time_zone, rows.profile.float_low_v
     local = found.with_columns(pl.col("quarter_at").dt.convert_time_zone(zone).dt.date().alias("day"))
     calm = pl.col("since_run_h").is_null() | (pl.col("since_run_h") >= SURFACE_CHARGE_H)
     battery, fuel = pl.col("battery_v").filter(calm), pl.col("fuel_fraction")
@@ -141,8 +151,8 @@ def days_table(found: pl.DataFrame, rows: Rows, float_low_v: float | None) -> pl
             ((fuel - fuel.median()).abs().median() * 1.4826).alias("rest_fuel_noise_fraction"),
             pl.col("coolant_c").filter(calm).median().alias("rest_coolant_c"),
             pl.col("ambient_c").median(),
-            pl.col("mains_lost_s").sum()
-            if rows.has("mains_present") or rows.has("mains_v")
+            pl.when(pl.col("mains_s").sum() > 0).then(pl.col("mains_lost_s").sum())
+            if "mains_s" in local.columns
             else pl.lit(None, pl.Float64).alias("mains_lost_s"),
             pl.col("hour_meter_h").drop_nulls().last(),
             pl.col("starts_counter").drop_nulls().last(),

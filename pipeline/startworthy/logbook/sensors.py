@@ -61,7 +61,10 @@ def sensors_table(rows: Rows, runs: pl.DataFrame, ran: pl.DataFrame) -> pl.DataF
         )
         for name in names
     ]
-    found = pl.concat(parts).with_columns(pl.col("set_id").cast(pl.String))
+    # a column that only other sets of the log fill is no signal of this one
+    alive = (pl.col("filled") > 0) | pl.col("rest_low").is_not_null() | pl.col("running_low").is_not_null()
+    found = pl.concat(parts).filter(alive.fill_null(False).any().over("set_id", "signal"))
+    found = found.with_columns(pl.col("set_id").cast(pl.String))
     found = found.join(spikes, on=["set_id", "day", "signal"], how="left").with_columns(pl.col("spikes").fill_null(0))
     return in_form("sensors", found)
 
