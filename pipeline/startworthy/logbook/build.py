@@ -110,10 +110,7 @@ def _logbook(
 def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict[str, pl.DataFrame]:
     tanks = {s: one.entry for s, one in known.items() if full_litres(one.entry) is not None}
     found = with_fuel_fraction(quarters(rows), tanks)
-    system = rows.profile.battery_nominal_v
-    limits = next(iter(known.values())).limits
-    float_low = limits.value(f"battery_float_low_{system:.0f}_v") if system else None
-    days = days_table(found, rows, float_low)
+    days = days_table(found, rows)
     marks = marks_table(rows, found, jumps)
     runs = stretches(rows)
     near = windows(rows, runs)
