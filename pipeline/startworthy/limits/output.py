@@ -5,6 +5,7 @@ from __future__ import annotations
 from startworthy.limits.record import Limit
 
 _ISO = "ISO 8528-5 class {} (seen in DGUV Information 203-032)"
+_TRANSIENT = "ISO 8528-5 class G2"
 
 # fmt: off
 LIMITS: tuple[Limit, ...] = (
@@ -25,5 +26,50 @@ LIMITS: tuple[Limit, ...] = (
     Limit("output_coarse_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows while running that count as close"),
     Limit("output_coarse_rows", 5.0, "", "below", "practice", "", (2.0, 100.0), "rows of a run where they are not close"),
     Limit("output_last_run_s", 300.0, "s", "below", "practice", "", (60.0, 3600.0), "steady state of the last run, to count alone"),
+    Limit("output_seen_within_s", 90.0, "s", "above", "practice", "", (10.0, 120.0), "rows while running that show more than a level"),
+    Limit("hunting_blind_bands", 1.5, "", "above", "practice", "", (1.0, 4.0), "the steady band, where load is not logged"),
+    Limit("hunting_dropout_fraction", 0.4, "1", "above", "practice", "", (0.2, 1.0), "rated frequency, peak to peak: no hunting, values that drop out"),
+    Limit("hunting_chance_fraction", 0.01, "1", "below", "practice", "", (0.00001, 0.1), "chance of a false alarm, for a period to be named"),
+    Limit("step_rows_s", 1.05, "s", "above", "practice", "", (0.1, 2.0), "rows while running, to show a load step"),
+    Limit("step_least_fraction", 0.25, "1", "below", "practice", "", (0.1, 1.0), "rated load: the step that says something"),
+    Limit("step_most_load_fraction", 1.1, "1", "above", "practice", "", (1.0, 1.5), "rated load: beyond it no class holds"),
+    Limit("step_frequency_dip_fraction", 0.15, "1", "above", "memory", "", (0.02, 0.6), "rated frequency, below where it was before the step, class G1"),
+    Limit("step_frequency_dip_g2_fraction", 0.10, "1", "above", "published", _TRANSIENT, (0.02, 0.6), "rated frequency, below where it was before the step, class G2"),
+    Limit("step_frequency_dip_g3_fraction", 0.07, "1", "above", "memory", "", (0.02, 0.6), "rated frequency, below where it was before the step, class G3"),
+    Limit("step_frequency_rise_fraction", 0.18, "1", "above", "memory", "", (0.02, 0.6), "rated frequency, above where it was before the step, class G1"),
+    Limit("step_frequency_rise_g2_fraction", 0.12, "1", "above", "published", _TRANSIENT, (0.02, 0.6), "rated frequency, above where it was before the step, class G2"),
+    Limit("step_frequency_rise_g3_fraction", 0.10, "1", "above", "memory", "", (0.02, 0.6), "rated frequency, above where it was before the step, class G3"),
+    Limit("step_frequency_recovery_s", 10.0, "s", "above", "memory", "", (0.5, 60.0), "frequency back in its steady band, class G1"),
+    Limit("step_frequency_recovery_g2_s", 5.0, "s", "above", "published", _TRANSIENT, (0.5, 60.0), "frequency back in its steady band, class G2"),
+    Limit("step_frequency_recovery_g3_s", 3.0, "s", "above", "memory", "", (0.5, 60.0), "frequency back in its steady band, class G3"),
+    Limit("step_voltage_dip_fraction", 0.25, "1", "above", "memory", "", (0.02, 0.6), "rated voltage, below where it was before the step, class G1"),
+    Limit("step_voltage_dip_g2_fraction", 0.20, "1", "above", "published", _TRANSIENT, (0.02, 0.6), "rated voltage, below where it was before the step, class G2"),
+    Limit("step_voltage_dip_g3_fraction", 0.15, "1", "above", "memory", "", (0.02, 0.6), "rated voltage, below where it was before the step, class G3"),
+    Limit("step_voltage_rise_fraction", 0.35, "1", "above", "memory", "", (0.02, 0.6), "rated voltage, above where it was before the step, class G1"),
+    Limit("step_voltage_rise_g2_fraction", 0.25, "1", "above", "published", _TRANSIENT, (0.02, 0.6), "rated voltage, above where it was before the step, class G2"),
+    Limit("step_voltage_rise_g3_fraction", 0.20, "1", "above", "memory", "", (0.02, 0.6), "rated voltage, above where it was before the step, class G3"),
+    Limit("step_voltage_recovery_s", 10.0, "s", "above", "memory", "", (0.5, 60.0), "voltage back in its steady band, class G1"),
+    Limit("step_voltage_recovery_g2_s", 6.0, "s", "above", "published", _TRANSIENT, (0.5, 60.0), "voltage back in its steady band, class G2"),
+    Limit("step_voltage_recovery_g3_s", 4.0, "s", "above", "memory", "", (0.5, 60.0), "voltage back in its steady band, class G3"),
+    Limit("droop_runs", 10.0, "", "above", "practice", "", (2.0, 100.0), "latest runs on which the line stands"),
+    Limit("droop_points", 6.0, "", "below", "practice", "", (4.0, 100.0), "points on which the line stands"),
+    Limit("droop_load_span_fraction", 0.3, "1", "below", "practice", "", (0.1, 1.0), "rated load, from the lightest to the heaviest"),
+    Limit("droop_even_load_fraction", 0.1, "1", "above", "practice", "", (0.02, 0.3), "rated load: loads that count as one level"),
+    Limit("droop_levels", 3.0, "", "below", "practice", "", (2.0, 10.0), "levels of load, where rows are far apart"),
+    Limit("speed_mismatch_fraction", 0.03, "1", "above", "practice", "", (0.01, 0.1), "whole number of pairs of poles"),
+    Limit("speed_mismatch_far_fraction", 0.08, "1", "above", "practice", "", (0.02, 0.3), "whole number of pairs of poles: no matter of calibration"),
+    Limit("speed_most_poles", 8.0, "", "above", "practice", "", (2.0, 24.0), "poles of a generating set: 750 rpm at 50 Hz, 900 at 60"),
+    Limit("overspeed_for_s", 10.0, "s", "above", "practice", "", (5.0, 600.0), "above rated speed, its droop and 2 %"),
+    Limit("overspeed_overshoot_s", 5.0, "s", "above", "practice", "", (2.0, 60.0), "above the same: a load taken off lets it run up for so long"),
+    Limit("overspeed_far_fraction", 1.15, "1", "above", "practice", "", (1.05, 1.4), "rated speed"),
+    Limit("no_voltage_for_s", 15.0, "s", "above", "practice", "", (5.0, 600.0), "at speed with less than 20 % of rated voltage"),
+    Limit("no_voltage_rows", 2.0, "", "below", "practice", "", (2.0, 20.0), "rows at speed without volts"),
+    Limit("no_load_fraction", 0.03, "1", "below", "practice", "", (0.005, 0.1), "rated load, or the highest seen: no load at all"),
+    Limit("usual_load_fraction", 0.1, "1", "below", "practice", "", (0.03, 0.5), "rated load, or the highest seen: the load of outages"),
+    Limit("load_not_taken_for_s", 60.0, "s", "below", "practice", "", (20.0, 3600.0), "in band with the mains away, after the time in which it usually takes load"),
+    Limit("load_not_taken_rows", 3.0, "", "below", "practice", "", (2.0, 20.0), "rows in which load was not taken"),
+    Limit("overload_for_s", 900.0, "s", "above", "practice", "", (60.0, 7200.0), "above what it can give"),
+    Limit("overload_far_for_s", 60.0, "s", "above", "practice", "", (10.0, 3600.0), "above 110 % of what it can give"),
+    Limit("overload_held_fraction", 0.005, "1", "above", "practice", "", (0.0, 0.05), "rated frequency: no set beyond its rating holds so much above it"),
 )
 # fmt: on

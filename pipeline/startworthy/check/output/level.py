@@ -14,6 +14,7 @@ from startworthy.check.found import (
     not_assessed,
 )
 from startworthy.check.frame import check
+from startworthy.check.output.shared import BAND, DROOP, alive, governor, steady_runs
 from startworthy.findings import Clear, Evidence, Outcome, Question, Reason, Severity
 from startworthy.limits import Limit, Limits
 from startworthy.results import Known, Logbook
@@ -28,13 +29,6 @@ _PERSISTENCE = (
     "recent_repeats",
     "output_far_bands",
 )
-
-_DROOP = {"G1": "droop_fraction", "G2": "droop_g2_fraction", "G3": "droop_g3_fraction"}
-_BAND = {
-    "G1": "frequency_band_fraction",
-    "G2": "frequency_band_g2_fraction",
-    "G3": "frequency_band_g3_fraction",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +67,7 @@ def voltage_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
     band = limit["voltage_band_fraction" if large else "voltage_band_small_fraction"]
     instrument = limit.value("voltage_instrument_fraction")
     wide, far = band.value + instrument, limit.value("output_far_bands") * band.value + instrument
-    runs = _steady(book, limit, "voltage_mean_v").with_columns(
+    runs = steady_runs(book, limit, "voltage_mean_v").with_columns(
         low=pl.lit(rated * (1 - wide)),
         high=pl.lit(rated * (1 + wide)),
         far_low=pl.lit(rated * (1 - far)),
@@ -88,7 +82,7 @@ def voltage_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
     carries=True,
     signals=["frequency_hz"],
     needs=["runs.frequency_mean_hz"],
-    limits=["output_dead_fraction", *_DROOP.values(), *_BAND.values(), "frequency_instrument_fraction", *_PERSISTENCE],
+    limits=["output_dead_fraction", *DROOP.values(), *BAND.values(), "frequency_instrument_fraction", *_PERSISTENCE],
     since="0.1",
 )
 def frequency_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
@@ -101,8 +95,7 @@ def frequency_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
     if rated is None:
         yield not_assessed("output.frequency_off", Reason.NOT_IN_REGISTER, key="rated_frequency_hz")
         return
-    governor = known.entry.governor_class or "G1"
-    droop, band = limit.value(_DROOP[governor]), limit[_BAND[governor]]
+    droop, band = limit.value(DROOP[governor(known)]), limit[BAND[governor(known)]]
     instrument = limit.value("frequency_instrument_fraction")
     half = band.value / 2
     wide, far = half + instrument, limit.value("output_far_bands") * half + instrument
@@ -110,11 +103,9 @@ def frequency_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
     spare = (1.0 - pl.col("load_fraction_mean").fill_null(0.0)).clip(0.0, 1.0)
     over = (pl.col("load_fraction_mean").fill_null(1.0) - 1.0).clip(0.0)
     top, bottom = 1.0 + droop * spare, 1.0 - droop * over
-    # an alternator without excitation shows no frequency: that is another fault, and no governor's
-    alive = pl.col("frequency_mean_hz") >= limit.value("output_dead_fraction") * rated
     runs = (
-        _steady(book, limit, "frequency_mean_hz")
-        .filter(alive)
+        steady_runs(book, limit, "frequency_mean_hz")
+        .filter(alive(limit, rated))
         .with_columns(
             low=rated * (bottom - wide),
             high=rated * (top + wide),
@@ -123,21 +114,6 @@ def frequency_off(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
         )
     )
     yield from _outcome(_Judged("output.frequency_off", runs, band, rated), book, limit, "hz")
-
-
-def _steady(book: Logbook, limit: Limits, column: str) -> pl.DataFrame:
-    """Runs whose steady state is long enough, and seen often enough, for its mean to stand for it."""
-    close = pl.col("resolution_s").fill_null(0.0) <= limit.value("output_coarse_s")
-    enough_rows = pl.col("rows") >= limit.value("output_coarse_rows")
-    return (
-        book.runs.sort("began_at")
-        .filter(
-            pl.col(column).is_not_null(),
-            pl.col("steady_s") >= limit.value("output_steady_s"),
-            close | enough_rows,
-        )
-        .with_columns(pl.col(column).alias("mean"))
-    )
 
 
 def _outcome(judged: _Judged, book: Logbook, limit: Limits, unit: str) -> Iterator[Outcome]:
