@@ -7,7 +7,7 @@ from datetime import UTC, datetime
 
 import polars as pl
 
-from startworthy.check.found import DAY_S, HOUR_S, middle
+from startworthy.check.found import DAY_S, HOUR_S, middle, most
 from startworthy.findings import Evidence
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
@@ -32,11 +32,13 @@ class WarmRuns:
     """Runs long enough to be warm, in order, and the column by which their air was told; None where nothing tells it.
 
     runs: the columns of the table, with day (days since 1970), air_c (before the run, so that the engine's own heat is
-    not in it) and load (share of rated; null where it is not known).
+    not in it) and load (null where it is not known). rated: load is a share of the rating, else of the highest load
+    that was seen.
     """
 
     runs: pl.DataFrame
     air_from: str | None
+    rated: bool
 
 
 def warm_runs(book: Logbook, known: Known, limit: Limits) -> WarmRuns:
@@ -57,7 +59,9 @@ def warm_runs(book: Logbook, known: Known, limit: Limits) -> WarmRuns:
     )
     sources = [("ambient_before_c", before), ("ambient_c", pl.col("ambient_c"))]
     sources += [] if heated else [("coolant_before_c", cold)]
-    late = runs["load_late_fraction"].null_count() < runs.height
+    loads = ("load_late_fraction", "load_fraction_mean")
+    of_rated = next((name for name in loads if runs[name].null_count() < runs.height), None)
+    load = pl.col("load_kw_mean") / (most(runs["load_kw_max"]) or 1.0) if of_rated is None else pl.col(of_rated)
     longest = (
         pl.when((pl.col("resolution_s") > limit.value("warm_rows_s")).fill_null(False))
         .then(limit.value("warm_run_coarse_s"))
@@ -66,13 +70,13 @@ def warm_runs(book: Logbook, known: Known, limit: Limits) -> WarmRuns:
     runs = runs.with_columns(
         *(expr.alias(f"air_{name}") for name, expr in sources),
         days_of(runs["began_at"]).alias("day"),
-        pl.col("load_late_fraction" if late else "load_fraction_mean").alias("load"),
+        load.alias("load"),
     ).filter(pl.col("running_high_s") >= longest)
     told = {name: runs[f"air_{name}"].drop_nulls().len() for name, _ in sources}
     best = max(told, key=lambda name: told[name])
     if not told[best]:
-        return WarmRuns(runs.with_columns(pl.lit(None, pl.Float64).alias("air_c")), None)
-    return WarmRuns(runs.with_columns(pl.col(f"air_{best}").alias("air_c")), best)
+        return WarmRuns(runs.with_columns(pl.lit(None, pl.Float64).alias("air_c")), None, of_rated is not None)
+    return WarmRuns(runs.with_columns(pl.col(f"air_{best}").alias("air_c")), best, of_rated is not None)
 
 
 def against_early(runs: pl.DataFrame, excess: pl.Expr, limit: Limits) -> float | None:

@@ -46,6 +46,7 @@ CASES = [
     cannot("cooling.running_cold", "10.3: frost", loaded(COLD, COLD, COLD, ambient_before_c=-8.0), Reason.TOO_FEW, "no_run"),
     cannot("cooling.running_cold", "runs of twenty minutes", loaded(COLD, COLD, minutes=20.0), Reason.TOO_FEW, "no_run"),
     cannot("cooling.running_cold", "load not logged", loaded(COLD, COLD, load_late_fraction=None, load_fraction_mean=None), Reason.SIGNAL_MISSING, "no_load"),
+    cannot("cooling.running_cold", "load in kW of a set whose rating nobody knows", loaded(COLD, COLD, load_late_fraction=None, load_fraction_mean=None, load_kw_mean=6.0, load_kw_max=9.0), Reason.SIGNAL_MISSING, "no_load"),
     cannot("cooling.running_cold", "10.3: air cooled", loaded(COLD, COLD, of=AIR), Reason.NOTHING_SEEN, "air_cooled"),
     cannot("cooling.running_cold", "never warm", book(runs=[run(1)], span=YEAR), Reason.NOTHING_SEEN),
     cannot("cooling.running_cold", "no coolant logged", book(runs=[run(1)], signals={"speed_rpm"}, span=YEAR), Reason.SIGNAL_MISSING),

@@ -78,6 +78,7 @@ CASES = [
     raises("cooling.declining", "slowly, so that the limit lies ahead", weekly(fouls_slowly, of=known({"limits": {"coolant_high_c": 120.0}}), opens_c=55.0), "soon", "dated"),
     raises("cooling.declining", "the limit lies years ahead", weekly(fouls_slowly, of=known({"limits": {"coolant_high_c": 125.0, "coolant_forecast_days": 30.0}}), opens_c=55.0), "soon", "rising"),
     raises("cooling.declining", "load not logged", weekly(fouls, load_late_fraction=None, load_fraction_mean=None), "note", "load_unknown"),
+    raises("cooling.declining", "no rating, load in kW", weekly(fouls, load_late_fraction=None, load_fraction_mean=None, load_kw_mean=6.0, load_kw_max=9.0), "soon", "at_limit"),
     raises("cooling.declining", "ambient not logged: the cold coolant stands in", weekly(fouls, **NO_AMBIENT), "soon", "at_limit"),
     raises("cooling.declining", "10.17: a sensor in the enclosure is read before the run", weekly(fouls, **ENCLOSED), "soon", "at_limit"),
     silent("cooling.declining", "a healthy half year", weekly()),

@@ -49,8 +49,9 @@ def running_cold(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
     if known.entry.air_cooled:
         yield not_assessed("cooling.running_cold", Reason.NOTHING_SEEN, why="air_cooled")
         return
-    runs = warm_runs(book, known, limit).runs.drop_nulls("coolant_warm_c")
-    if runs.height and runs["load"].null_count() == runs.height:
+    warm = warm_runs(book, known, limit)
+    runs = warm.runs.drop_nulls("coolant_warm_c")
+    if runs.height and not (warm.rated and runs["load"].null_count() < runs.height):
         yield not_assessed("cooling.running_cold", Reason.SIGNAL_MISSING, why="no_load")
         return
     runs = runs.filter(
