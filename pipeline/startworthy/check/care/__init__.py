@@ -1,5 +1,5 @@
 """Is it looked after: the checks `care.*`."""
 
-from startworthy.check.care import cut, hours, mode, outages, service
+from startworthy.check.care import cut, hours, load, mode, outages, protection, service
 
-__all__ = ["cut", "hours", "mode", "outages", "service"]
+__all__ = ["cut", "hours", "load", "mode", "outages", "protection", "service"]

@@ -29,6 +29,7 @@ _CODE = "care.hours_disagree"
         "hours_stopped_steps",
         "hours_least_runs",
         "hours_at_rest_h",
+        "hours_at_rest_times",
     ],
     since="0.1",
 )
@@ -72,7 +73,11 @@ def hours_disagree(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
             evidence=evidence,
         )  # fmt: skip
     elif runs.height and limit["hours_at_rest_h"].broken_by(rest_h - step_h):
-        yield found(_CODE, Severity.NOTE, limit["hours_at_rest_h"], rest_h, when, variant="at_rest", evidence=evidence)
+        often = limit["hours_at_rest_times"].broken_by(rest_h / max(ran_h, step_h))
+        yield found(
+            _CODE, Severity.SOON if often else Severity.NOTE, limit["hours_at_rest_h"], rest_h, when, variant="at_rest",
+            evidence=evidence,
+        )  # fmt: skip
     elif set_at.height:
         yield found(
             _CODE, Severity.NOTE, limit["hours_rounding_h"], jumped_h,
