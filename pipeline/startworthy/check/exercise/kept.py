@@ -35,7 +35,8 @@ def _every_days(known: Known) -> tuple[float | None, bool]:
     return (plan, False) if plan is not None else (known.exercise_every_days, True)
 
 
-def _minutes(known: Known) -> float | None:
+def exercise_minutes(known: Known) -> float | None:
+    """Minutes of an exercise by the plan, else by habit; None where neither is known."""
     return known.entry.exercise.minutes or known.exercise_minutes
 
 
@@ -62,7 +63,7 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     if every is None:
         yield not_assessed("exercise.missed", Reason.NOT_IN_REGISTER, key="exercise.every_days")
         return
-    minutes = _minutes(known)
+    minutes = exercise_minutes(known)
     sampling = book.sampling[known.set_id]
     interval_s = sampling.running_s or sampling.rest_s
     wanted_s = (
@@ -71,7 +72,7 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     if interval_s is not None and interval_s > wanted_s:
         yield not_assessed("exercise.missed", Reason.TOO_COARSE, interval_s=interval_s, wanted_s=wanted_s)
         return
-    began, ended = _watched(book, known)
+    began, ended = watched(book, known)
     covered_days, wanted_days = seconds(ended, began) / DAY_S, every * limit.value("exercise_log_intervals")
     if covered_days < wanted_days:
         yield not_assessed(
@@ -79,8 +80,8 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         )
         return
     slack = limit["exercise_missed_intervals"]
-    holes = _holes(book, known, limit, (began, ended), (minutes or _NO_LENGTH_S) * MINUTE_S)
-    longest_days = most(_between(holes)["days"]) or 0.0
+    hidden = holes(book, known, limit, (began, ended), (minutes or _NO_LENGTH_S) * MINUTE_S)
+    longest_days = most(_between(hidden)["days"]) or 0.0
     if not slack.broken_by(longest_days / every):
         yield not_assessed(
             "exercise.missed",
@@ -91,7 +92,7 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         )
         return
     runs = _counted_runs(book, limit, minutes)
-    stretches = _between(pl.concat([holes, runs]))
+    stretches = _between(pl.concat([hidden, runs]))
     inside = (pl.col("before") == "run") & (pl.col("after") == "run")
     # between two runs one interval was kept; where a run is not seen at an end, only whole intervals are sure
     times = pl.max_horizontal(
@@ -136,14 +137,14 @@ def missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     )
 
 
-def _watched(book: Logbook, known: Known) -> tuple[datetime, datetime]:
+def watched(book: Logbook, known: Known) -> tuple[datetime, datetime]:
     """From when to when exercises are looked for: the log, but not before the set was commissioned."""
     began, ended = book.span[known.set_id]
     commissioned = known.entry.commissioned
     return (max(began, day_begins(commissioned, known.time_zone)) if commissioned else began), ended
 
 
-def _holes(
+def holes(
     book: Logbook, known: Known, limit: Limits, watched: tuple[datetime, datetime], hides_s: float
 ) -> pl.DataFrame:
     """Time in which an exercise could go unseen: long gaps, poorly covered days, the ends of the log."""
@@ -220,7 +221,7 @@ def _between(stops: pl.DataFrame) -> pl.DataFrame:
 def short(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     """Exercises whose running time, at its upper bound, falls short of the plan, or of the set's habit."""
     share, recent = limit["exercise_short_share"], int(limit.value("exercise_recent"))
-    done = _exercises(book, known, limit)
+    done = exercises(book, known, limit)
     if done.is_empty():
         yield not_assessed("exercise.short", Reason.NOTHING_SEEN, why="no_exercise")
         return
@@ -270,7 +271,7 @@ def short(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     )
 
 
-def _exercises(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
+def exercises(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
     """Whole exercise runs in order: told as such, or of unknown cause at the hour of the set's exercises."""
     told = pl.col("cause") == "exercise"
     hour = known.exercise_minute_of_day
