@@ -14,5 +14,14 @@ LIMITS: tuple[Limit, ...] = (
     Limit("oil_close_rows_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows while running that count as close"),
     Limit("oil_low_lasting_s", 180.0, "s", "above", "practice", "", (60.0, 3600.0), "spell below the stop limit, rows not close"),
     Limit("oil_seen_within_s", 120.0, "s", "above", "practice", "", (10.0, 300.0), "rows while running"),
+    Limit("oil_fall_kpa", 40.0, "kPa", "above", "practice", "", (10.0, 300.0), "warm pressure at equal temperature and load, over the log"),
+    Limit("oil_fall_runs", 15.0, "", "below", "practice", "", (8.0, 200.0), "warm runs"),
+    Limit("oil_forecast_days", 1095.0, "d", "above", "practice", "", (30.0, 3660.0), "furthest date that is foretold"),
+    Limit("oil_build_s", 15.0, "s", "above", "practice", "", (5.0, 120.0), "run, from firing to the stop limit"),
+    Limit("oil_build_cold_s", 30.0, "s", "above", "practice", "", (5.0, 180.0), "run begun in hard frost"),
+    Limit("oil_build_coarse_s", 20.0, "s", "above", "practice", "", (10.0, 180.0), "run, rows not close"),
+    Limit("oil_build_rows_s", 5.0, "s", "above", "practice", "", (1.0, 10.0), "rows while running that count as close"),
+    Limit("oil_build_coarse_rows_s", 12.0, "s", "above", "practice", "", (5.0, 20.0), "rows while running, at the most"),
+    Limit("oil_build_frost_c", -10.0, "Cel", "below", "practice", "", (-30.0, 10.0), "coolant or air before a run in hard frost"),
 )
 # fmt: on

@@ -1,5 +1,5 @@
 """Will it keep running: oil pressure: the checks `oil.*`."""
 
-from startworthy.check.oil import pressure
+from startworthy.check.oil import building, pressure, trend
 
-__all__ = ["pressure"]
+__all__ = ["building", "pressure", "trend"]
