@@ -43,6 +43,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("burnt_clean_s", 1800.0, "s", "below", "published", "NFPA 110, 8.4.2.3, editions from 2010", (600.0, 14400.0), "run at that load"),
     Limit("protection_silent_s", 30.0, "s", "above", "practice", "", (5.0, 600.0), "spell beyond the stop limit"),
     Limit("protection_silent_rows", 3.0, "", "above", "practice", "", (1.0, 20.0), "spell beyond the stop limit, in intervals of rows"),
+    Limit("protection_late_s", 180.0, "s", "above", "practice", "", (30.0, 3600.0), "spell beyond the stop limit that a protective stop may take"),
     Limit("protection_rows_s", 60.0, "s", "above", "practice", "", (1.0, 300.0), "rows while running"),
     Limit("protection_overspeed_fraction", 1.15, "1", "above", "practice", "", (1.02, 1.3), "rated speed, reached by two rows in a row"),
     Limit("protection_still_kpa", 10.0, "kPa", "below", "practice", "", (1.0, 50.0), "oil pressure while running, from that at rest"),

@@ -46,6 +46,7 @@ _GUARDS = (
         "protection_silent_s",
         "protection_silent_rows",
         "protection_rows_s",
+        "protection_late_s",
         "protection_still_kpa",
         "protection_still_c",
         "protection_cold_c",
@@ -95,7 +96,9 @@ def _ran_on(book: Logbook, known: Known, limit: Limits, guard: _Guard) -> Iterat
     )
     figure = pl.col(guard.figure)
     beyond = figure > stop.value if stop.side == "above" else figure < stop.value
-    hits = runs.filter(pl.col(guard.spell) >= wanted_s, beyond, ~pl.col("ended_by").is_in(guard.ends))
+    # an end with the value beyond its limit is no stop by it when it had been there for minutes
+    acted = pl.col("ended_by").is_in(guard.ends) & (pl.col(guard.spell) < limit.value("protection_late_s"))
+    hits = runs.filter(pl.col(guard.spell) >= wanted_s, beyond, ~acted)
     if hits.is_empty():
         return
     last = hits.row(-1, named=True)
