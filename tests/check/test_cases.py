@@ -10,12 +10,18 @@ from polars.testing import assert_frame_equal
 
 from startworthy.check import CATALOGUE, run_one
 from startworthy.findings import Clear, Finding, NotAssessed, Severity
+from startworthy.logbook.tables import TABLES as MODELS
 from startworthy.words import Style, clear_text, finding_text, reason_text, texts
 from tests.support.books import SET
 from tests.support.cases import Case, all_cases
 
 CASES = all_cases()
 TABLES = ("attempts", "starts", "runs", "days", "marks", "sensors")
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_the_books_of_the_cases_are_logbooks(name):
+    MODELS[name].validate(pl.concat([getattr(case.book, name) for case in CASES]))
 
 
 def outcomes(case: Case):
