@@ -128,7 +128,9 @@ def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict
     alarms, fell_back = (marks.filter(pl.col("kind") == kind) for kind in ("alarm", "clock_jump"))
     runs = ended_by(runs, alarms, rows, fell_back.filter(pl.col("value") < 0))
     runs = runs.with_columns(
-        ((pl.col("running_low_s") + pl.col("running_high_s")) / 2).alias("running_s"),
+        ((pl.col("running_low_s") + pl.col("running_high_s")) / 2 + pl.col("shift_s"))
+        .clip("running_low_s", "running_high_s")
+        .alias("running_s"),
         pl.lit(rows.profile.tellers.name()).alias("told_by"),
         pl.lit("unknown").alias("cause"),
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import polars as pl
 
+from startworthy.logbook.hours import meter_shift
 from startworthy.logbook.rows import Rows, electric_vote
 
 BRIDGE_S = 600.0
@@ -19,7 +20,7 @@ def stretches(rows: Rows) -> pl.DataFrame:
 
     Columns: set_id, run (from 1 in each set), spans (first and last row of each stretch), began_at, ended_at,
     last_at, before_at, after_at, start_seen, end_seen, in_gap (it began within a gap after rest), running_low_s,
-    running_high_s, missing_s, rows, first_idx, last_idx.
+    running_high_s, missing_s, rows, first_idx, last_idx, shift_s (moves the middle of the bounds, see `hours`).
     """
     frame = rows.frame
     heads = rows.heads.rename({"idx": "first_idx", "at": "first_at"})
@@ -55,17 +56,20 @@ def stretches(rows: Rows) -> pl.DataFrame:
         gap_s.alias("gap_s"),
     )
     ran = ran.with_columns((~pl.col("joins")).cum_sum().alias("group"))
+    usual = rows.intervals.select("set_id", pl.col("running_s").alias("usual_s"))
+    ran = ran.join(usual, on="set_id", how="left", maintain_order="left")
     low = (pl.col("last_at") - pl.col("first_at")).dt.total_microseconds() / 1e6
     lead = (
         pl.when(~pl.col("cut_before"))
         .then((pl.col("first_at") - pl.col("before_at")).dt.total_microseconds() / 1e6)
         .otherwise(0.0)
     )
-    tail = (
-        pl.when(~pl.col("cut_after"))
-        .then((pl.col("after_at") - pl.col("last_at")).dt.total_microseconds() / 1e6)
-        .otherwise(0.0)
-    )
+    gap_after_s = (pl.col("after_at") - pl.col("last_at")).dt.total_microseconds() / 1e6
+    # where rows break off while it runs it ran on for up to one interval, or the next row would have shown it
+    broke_off_s = pl.when(gap_after_s > 0).then(pl.min_horizontal(gap_after_s, pl.col("usual_s").fill_null(0.0)))
+    broke_off_s = broke_off_s.otherwise(0.0)
+    joined_after = (pl.col("joins").shift(-1) & (pl.col("group") == pl.col("group").shift(-1))).fill_null(False)
+    tail = pl.when(~pl.col("cut_after")).then(gap_after_s).when(joined_after).then(0.0).otherwise(broke_off_s)
     runs = (
         ran.with_columns(low.alias("low"), lead.alias("lead"), tail.alias("tail"))
         .group_by("group", maintain_order=True)
@@ -95,6 +99,7 @@ def stretches(rows: Rows) -> pl.DataFrame:
     return runs.with_columns(
         pl.when("end_seen").then("after_at").otherwise("last_at").alias("ended_at"),
         pl.int_range(1, pl.len() + 1, dtype=pl.Int32).over("set_id").alias("run"),
+        meter_shift(rows, runs),
     )
 
 
@@ -141,5 +146,6 @@ def _empty() -> pl.DataFrame:
             "last_idx": pl.UInt32,
             "ended_at": time,
             "run": pl.Int32,
+            "shift_s": pl.Float64,
         }
     )

@@ -157,7 +157,11 @@ RUNS = pa.DataFrameSchema(
         "demand": _count("demand that led to it; null where the start was not seen"),
         "began_at": _time("first running row", null=False),
         "ended_at": _time("first row no longer running; the last running row where the log breaks off", null=False),
-        "running_s": _number("running time, middle of its bounds, time not covered by rows left out", low=0),
+        "running_s": _number(
+            "running time, middle of its bounds (where rows are far apart, moved so that the runs add up to the hour meter); "
+            "time not covered by rows left out",
+            low=0,
+        ),
         "running_low_s": _number("lower bound of running_s", low=0),
         "running_high_s": _number("upper bound of running_s", low=0),
         "missing_s": _number("time within the run that no row covers", low=0),
