@@ -186,15 +186,18 @@ def sensor_stuck(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome
 
 def _still_in_runs(name: str, own: pl.DataFrame, limit: Limits) -> list[_Stuck]:
     """The last days with a run, on all of which the signal had one and the same value at rest and running."""
+    now = own["running_low"][-1]
+    if now is None:
+        return []
     one = (pl.col("running_low") == pl.col("running_high")) & (
         pl.col("rest_low").is_null()
         | ((pl.col("rest_low") == pl.col("rest_high")) & (pl.col("rest_low") == pl.col("running_low")))
     )
-    same = own.with_columns((one & (pl.col("running_low") == own["running_low"][-1])).fill_null(False).alias("still"))
+    same = own.with_columns((one & (pl.col("running_low") == now)).fill_null(False).alias("still"))
     last = same.filter(pl.col("still").reverse().cum_min().reverse())
     if last.height <= limit.value("stuck_runs"):
         return []
-    return [_Stuck(name, float(last["running_low"][-1]), last, last.height)]
+    return [_Stuck(name, float(now), last, last.height)]
 
 
 def _fuel_still(book: Logbook, own: pl.DataFrame, limit: Limits) -> list[_Stuck] | None:
