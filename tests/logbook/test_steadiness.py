@@ -85,6 +85,15 @@ def test_the_band_is_taken_at_steady_load_only():
     assert run["frequency_band_hz"] == pytest.approx(0.0, abs=1e-9)
 
 
+def test_a_set_that_runs_away_and_one_that_slows_down_do_not_hunt():
+    away = lambda age: np.where(age < 40, 50.0, 50.0 + 1.0 * (age - 40))  # noqa: E731
+    down = lambda age: np.where(age < 51, 50.0, 50.0 - 1.0 * (age - 51))  # noqa: E731
+    for hz in (away, down):
+        trip = Runs(minutes=1.0, running={"frequency_hz": hz, "speed_rpm": lambda age, hz=hz: 30 * hz(age)})
+        band = run_of(trip)["frequency_band_hz"]
+        assert band in {None, 0.0}
+
+
 def test_one_odd_minute_does_not_make_the_band():
     gust = lambda age: 50 + np.where((age > 300) & (age < 340), 2 * np.sin(age), 0.0)  # noqa: E731
     assert run_of(Runs(running={"frequency_hz": gust}))["frequency_band_hz"] == pytest.approx(0.0, abs=1e-9)

@@ -6,6 +6,7 @@ from typing import Any
 
 import polars as pl
 
+from startworthy.logbook.details import OVERSPEED_SLACK
 from startworthy.logbook.rows import Rows
 from startworthy.logbook.spells import KEY, seconds
 from startworthy.statistics.periodic import lomb_scargle
@@ -14,6 +15,8 @@ from startworthy.statistics.periodic import lomb_scargle
 STRETCH_S, STRETCH_ROWS, LEAST_ROWS = 60.0, 10, 5
 CLOSE_ROWS_S, PERIOD_ROWS_S = 10.0, 1.05
 STEADY_LOAD = 0.05
+STOPS_S = 10.0
+"""A set that slows down to its stop, or runs away, does not hunt."""
 PERIOD_STRETCHES = 5
 """Stretches of a set in which a period is looked for: the widest of its runs."""
 LONGEST_PERIOD_S, PERIOD_ROWS = 20.0, 4.0
@@ -29,7 +32,8 @@ def steadiness(ran: pl.DataFrame, rows: Rows, band_fraction: float) -> pl.DataFr
     rated = rows.profile.rated_frequency_hz
     if not rows.has("frequency_hz"):
         return ran.select(KEY).clear()
-    steady = ran.filter(pl.col("steady") & pl.col("frequency_hz").is_not_null())
+    steady = ran.filter(pl.col("steady") & (pl.col("left_s") >= STOPS_S) & pl.col("frequency_hz").is_not_null())
+    runs_away = pl.col("speed_share") > 1.0 + rows.profile.droop_fraction + OVERSPEED_SLACK
     usual_s = seconds(pl.col("at").diff()).median().over(KEY)
     by_rows = pl.int_range(pl.len()).over(KEY) // STRETCH_ROWS
     by_time = (pl.col("age_s") / STRETCH_S).floor().cast(pl.Int64)
@@ -43,8 +47,10 @@ def steadiness(ran: pl.DataFrame, rows: Rows, band_fraction: float) -> pl.DataFr
             (pl.col("load").max() - pl.col("load").min()).fill_null(0.0).alias("load_range"),
             pl.len().alias("n"),
             pl.col("usual_s").first(),
+            runs_away.any().alias("runs_away"),
         )
         .filter(
+            ~pl.col("runs_away"),
             pl.col("load_range") <= STEADY_LOAD,
             pl.col("n") >= pl.when(pl.col("usual_s") <= CLOSE_ROWS_S).then(LEAST_ROWS).otherwise(STRETCH_ROWS),
         )
