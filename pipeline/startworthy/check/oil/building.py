@@ -76,7 +76,7 @@ def slow_to_build(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
             "slow": hits.height,
             "latest": latest.height,
             "slowest_s": worst["oil_ready_low_s"],
-            "usual_s": middle(runs.head(runs.height - hits.height)["oil_ready_low_s"]),
+            "usual_s": middle(runs.filter(pl.col("oil_ready_low_s") <= pl.col("allowed_s"))["oil_ready_low_s"]),
             "allowed_s": worst["allowed_s"],
             "stop_kpa": limit.value("oil_low_kpa"),
             "coolant_c": worst["coolant_before_c"],
