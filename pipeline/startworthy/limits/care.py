@@ -51,5 +51,11 @@ LIMITS: tuple[Limit, ...] = (
     Limit("protection_cold_c", 60.0, "Cel", "above", "practice", "", (20.0, 90.0), "coolant before a run that has to warm it"),
     Limit("protection_warm_run_s", 900.0, "s", "below", "practice", "", (300.0, 7200.0), "run that has to warm the coolant"),
     Limit("protection_least_runs", 3.0, "", "below", "practice", "", (2.0, 50.0), "runs that show whether a value answers"),
+    Limit("locked_out_h", 24.0, "h", "above", "practice", "", (1.0, 720.0), "in automatic after a protective stop or failed start, without a run"),
+    Limit("locked_out_intervals", 1.5, "", "above", "practice", "", (1.0, 4.0), "interval of exercises"),
+    Limit("locked_out_alarm_s", 600.0, "s", "above", "practice", "", (10.0, 3600.0), "alarm away from the fault that it tells"),
+    Limit("locked_out_outage_s", 300.0, "s", "above", "practice", "", (30.0, 86400.0), "loss of mains"),
+    Limit("locked_out_seen_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows around starts that show a failed one"),
+    Limit("locked_out_gap_h", 1.0, "h", "above", "practice", "", (0.1, 24.0), "gap in which somebody may have come"),
 )
 # fmt: on
