@@ -35,6 +35,7 @@ def volts(*changes, days=100, **own):
     return book(runs=rows, days=[day(n) for n in range(days)])
 
 
+BLIND = LOADED | {"no_voltage_s": 1100.0, "voltage_mean_v": 0.0}
 NO_LOAD_KNOWN = {"load_fraction_max": None, "load_fraction_mean": None}
 
 CASES = [
@@ -60,7 +61,9 @@ CASES = [
     raises(VOLTS, "in an outage, though measured behind the breaker", volts(BEHIND | OUTAGE, BEHIND | OUTAGE, LOST | OUTAGE), "urgent", "none"),
     raises(VOLTS, "once, and back by itself", volts(UNLOADED, LOST, UNLOADED, UNLOADED), "soon", "past"),
     raises(VOLTS, "long ago, mended since", volts(UNLOADED, LOST, LOST, *[UNLOADED] * 5, days=150), "note", "past"),
-    raises(VOLTS, "load flows: only the reading is gone", volts(LOADED, LOADED, LOADED | {"no_voltage_s": 1100.0, "voltage_mean_v": 0.0}), "note", "reading"),
+    raises(VOLTS, "load flows: only the reading is gone", volts(LOADED, LOADED, BLIND), "soon", "reading"),
+    raises(VOLTS, "load flowed without a reading, once", volts(LOADED, LOADED, BLIND, LOADED, LOADED), "note", "reading"),
+    raises(VOLTS, "lost under load, and the load with it", volts(LOADED, LOADED, LOADED | {"no_voltage_s": 700.0, "load_late_fraction": 0.0}), "urgent", "none"),
     raises(VOLTS, "never any", volts(LOST, LOST, LOST), "note", "never"),
     silent(VOLTS, "volts in every run", volts(UNLOADED, LOADED, LOADED)),
     silent(VOLTS, "measured behind the breaker: none while it cools down", volts(BEHIND, BEHIND, BEHIND)),

@@ -129,8 +129,8 @@ def no_voltage(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         yield from _never(hits, limit)
         return
     # load flows: then there are volts, and what is missing is their reading
-    fed = hits.filter(pl.col("load_fraction_max").fill_null(0.0) >= limit.value("no_load_fraction"))
-    real = hits.filter(pl.col("load_fraction_max").fill_null(0.0) < limit.value("no_load_fraction"))
+    flows = pl.coalesce("load_late_fraction", "load_fraction_max", 0.0) >= limit.value("no_load_fraction")
+    fed, real = hits.filter(flows), hits.filter(~flows)
     if not sound["off_load"].any():
         # the same demand, another time, had volts: an outage without them is no breaker left open by design
         real = real.filter((pl.col("cause") == "outage") & pl.lit((sound["cause"] == "outage").any()))
@@ -143,14 +143,14 @@ def no_voltage(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     past = long_past(limit, last["began_at"], log_ends(book, known.set_id), since)
     # one run without, and volts ever since: something that came back by itself
     once = judged.height == 1 and limit["recent_repeats"].broken_by(since)
-    severity = Severity.NOTE if fed.height and not real.height else Severity.URGENT
+    severity = Severity.URGENT if real.height else Severity.SOON
     yield found(
         _NO_VOLTAGE,
-        Severity.NOTE if past else Severity.SOON if once and severity is Severity.URGENT else severity,
+        Severity.NOTE if past else eased(severity) if once else severity,
         limit["no_voltage_for_s"],
         last["no_voltage_s"],
         (judged["began_at"][0], last["ended_at"]),
-        variant="reading" if severity is Severity.NOTE else "past" if past or once else "none",
+        variant="reading" if not real.height else "past" if past or once else "none",
         evidence={
             "without": judged.height,
             "runs": runs.height,
@@ -158,7 +158,7 @@ def no_voltage(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
             "speed_rpm": last["speed_mean_rpm"],
             "voltage_v": last["voltage_mean_v"],
             "usual_v": middle(sound["voltage_mean_v"]),
-            "load_fraction": last["load_fraction_max"],
+            "load_fraction": last["load_late_fraction"] or last["load_fraction_max"],
             "good_since": since,
             "last_at": last["began_at"],
         },
