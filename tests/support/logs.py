@@ -177,7 +177,8 @@ class Runs:
     """Runs of one length, each signal drawn by hand: what it is at rest, and what it is while the set runs.
 
     begins_s: when each fires, seconds from T0. running: figures, or curves over the seconds since it fired. resting:
-    figures, or curves over the seconds from T0. Both stand over plain defaults. A crank of crank_s goes before each.
+    figures, or curves over the seconds from T0. Both stand over plain defaults. always: the same, in any state. A
+    crank of crank_s goes before each run, and preheat_s at preheat_v before that (curves over the seconds from T0).
     """
 
     begins_s: tuple[float, ...] = (7200.0,)
@@ -185,8 +186,11 @@ class Runs:
     days: float = 0.25
     running: Mapping[str, Curve] = field(default_factory=dict)
     resting: Mapping[str, Curve] = field(default_factory=dict)
+    always: Mapping[str, Curve] = field(default_factory=dict)
     crank_s: float = 2.0
-    crank_v: float = 10.4
+    crank_v: Curve = 10.4
+    preheat_s: float = 0.0
+    preheat_v: Curve = 12.8
 
     def at(self, t: np.ndarray) -> dict[str, np.ndarray]:
         """The signals at t seconds from T0."""
@@ -194,11 +198,14 @@ class Runs:
         signals = {name: _drawn(resting.get(name, 0.0), t) for name in {**running, **resting}}
         for begins in self.begins_s:
             turning = (t >= begins - self.crank_s) & (t < begins)
-            signals["speed_rpm"][turning], signals["battery_v"][turning] = 200.0, self.crank_v
+            glowing = (t >= begins - self.crank_s - self.preheat_s) & (t < begins - self.crank_s)
+            signals["speed_rpm"][turning] = 200.0
+            signals["battery_v"][turning] = _drawn(self.crank_v, t[turning])
+            signals["battery_v"][glowing] = _drawn(self.preheat_v, t[glowing])
             ran = (t >= begins) & (t < begins + self.minutes * 60)
             for name, curve in running.items():
                 signals[name][ran] = _drawn(curve, t[ran] - begins)
-        return signals
+        return signals | {name: _drawn(curve, t) for name, curve in self.always.items()}
 
     def log(
         self, dense_s: float = 1.0, rest_s: float = 60.0, *, set_id: str = "A", drop: tuple[str, ...] = ()
