@@ -40,6 +40,7 @@ NO_LOAD_KNOWN = {"load_fraction_max": None, "load_fraction_mean": None}
 
 CASES = [
     raises(OVER, "shut down for it", speeds({}, {}, TRIPPED), "urgent", "shut_down"),
+    raises(OVER, "shut down for it as its load went, by the alarm", speeds({}, TRIPPED | {"unloaded_end_s": 2.0, "end_text": "overspeed shutdown"}), "urgent", "shut_down"),
     raises(OVER, "a fifth too fast and running on", speeds({}, {"overspeed_s": 40.0, "speed_max_fraction": 1.2}), "urgent", "far"),
     raises(OVER, "a minute above its droop line", speeds({}, FAST, {}), "soon", "lasting"),
     raises(OVER, "rated speed not known, shut down all the same", speeds({}, TRIPPED | {"overspeed_s": None, "speed_max_fraction": None}), "urgent", "shut_down"),
@@ -47,9 +48,13 @@ CASES = [
     raises(OVER, "long ago, right since", speeds(TRIPPED, {}, {}, {}, {}, days=150), "soon", "past"),
     silent(OVER, "on its droop line", speeds({}, {}, {})),
     silent(OVER, "load taken off: up for three seconds", speeds({}, {"overspeed_s": 3.0, "speed_max_fraction": 1.17})),
+    silent(OVER, "stopped in the moment in which its load went", speeds({}, TRIPPED | {"unloaded_end_s": 2.0})),
     silent(OVER, "a lone spike", speeds({}, {"overspeed_s": 0.0, "speed_max_fraction": 1.05})),
     silent(OVER, "ten seconds exactly", speeds({}, {"overspeed_s": 10.0, "speed_max_fraction": 1.11})),
     silent(OVER, "frequency alone", speeds({}, {}, speed_mean_rpm=None)),
+    cannot(OVER, "contradiction, and a run too short to be steady", book(
+        runs=[run(7 * n, overspeed_s=900.0, speed_max_fraction=1.33, speed_mean_rpm=rpm) for n, rpm in enumerate((1993.0, 1993.0, None))], days=[day(0)]),
+        Reason.CONFLICT, "speed_and_frequency"),
     cannot(OVER, "speed and frequency contradict each other", speeds(*[{"overspeed_s": 900.0, "speed_max_fraction": 1.33}] * 3, speed_mean_rpm=1993.0), Reason.CONFLICT, "speed_and_frequency"),
     cannot(OVER, "neither is logged", book(runs=[run(1)], days=[day(0)], signals={"voltage_v"}), Reason.SIGNAL_MISSING),
     cannot(OVER, "rated speed not known", book(runs=[run(1)], days=[day(0)]), Reason.NOTHING_SEEN),

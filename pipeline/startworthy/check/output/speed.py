@@ -42,12 +42,16 @@ def overspeed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     """
     _, off = pole_pairs(limit)
     told = book.runs.sort("began_at").filter(pl.col("overspeed_s").is_not_null() | (pl.col("ended_by") == "overspeed"))
-    misread = (off.abs() > limit.value("speed_mismatch_far_fraction")).fill_null(False)
-    runs = told.filter(~misread)
+    # a run too short to be steady reads its speed as the others do
+    misread = off.fill_null(off.median()).abs() > limit.value("speed_mismatch_far_fraction")
+    runs = told.filter(~misread.fill_null(False))
     if runs.is_empty():
         yield not_assessed(_OVERSPEED, Reason.CONFLICT, why="speed_and_frequency", runs=told.height)
         return
-    over_s, far, shut = limit["overspeed_for_s"], limit["overspeed_far_fraction"], pl.col("ended_by") == "overspeed"
+    over_s, far = limit["overspeed_for_s"], limit["overspeed_far_fraction"]
+    # stopped in the moment in which its load went, and no alarm says why: it ran up as any engine does
+    let_go = pl.col("end_text").is_null() & (pl.col("unloaded_end_s") <= over_s.value).fill_null(False)
+    shut = (pl.col("ended_by") == "overspeed") & ~let_go
     spell_s = pl.col("overspeed_s").fill_null(0.0)
     runs = runs.with_columns(
         shut.alias("shut"),
