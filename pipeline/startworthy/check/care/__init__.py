@@ -1,5 +1,5 @@
 """Is it looked after: the checks `care.*`."""
 
-from startworthy.check.care import cut, hours, load, locked, mode, outages, protection, service
+from startworthy.check.care import cut, hours, load, locked, mode, outages, protection, service, settings
 
-__all__ = ["cut", "hours", "load", "locked", "mode", "outages", "protection", "service"]
+__all__ = ["cut", "hours", "load", "locked", "mode", "outages", "protection", "service", "settings"]
