@@ -17,7 +17,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("air_rest_h", 8.0, "h", "below", "practice", "", (4.0, 48.0), "rest before a run, for a cold engine to have the air's temperature"),
     Limit("alike_load_fraction", 0.05, "1", "above", "practice", "", (0.01, 0.3), "rated load, between runs that are called alike"),
     Limit("alike_length_times", 2.0, "", "above", "practice", "", (1.0, 10.0), "length of a run, between runs that are called alike"),
-    Limit("coolant_rise_c", 6.0, "Cel", "above", "practice", "", (2.0, 40.0), "coolant at equal load and air, over the log"),
+    Limit("coolant_rise_c", 5.0, "Cel", "above", "practice", "", (2.0, 40.0), "coolant at equal load and air, over the log"),
     Limit("coolant_rise_runs", 12.0, "", "below", "practice", "", (8.0, 200.0), "warm runs"),
     Limit("coolant_hot_day_c", 35.0, "Cel", "above", "practice", "", (10.0, 55.0), "air of a hot day, at the least"),
     Limit("coolant_forecast_days", 1095.0, "d", "above", "practice", "", (30.0, 3660.0), "furthest date that is foretold"),

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from startworthy.check.found import day_begins, day_ends, found, middle, most, not_assessed, spells
+from startworthy.check.found import day_begins, day_ends, found, least, most, not_assessed, spells
 from startworthy.check.frame import check
 from startworthy.check.fuel.burn import LIMITS as OF_BURN
 from startworthy.check.fuel.burn import burnt, load_of, shape, tank_of
@@ -133,7 +133,7 @@ def _rate(book: Logbook, known: Known, load: float, limit: Limits) -> Rate | Non
     since="0.1",
 )
 def part_full(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """A tank below half, day after day for a month, up to the end of the log, and the air cold in that time."""
+    """A tank below half, day after day up to the end of the log, and a month of that in cold air."""
     cold = pl.when(pl.col("rest_coolant_c") < HEATED_C).then("rest_coolant_c")
     days = (
         book.days.sort("day")
@@ -153,7 +153,7 @@ def part_full(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         yield Clear("fuel.part_full", evidence)
         return
     during = days.slice(int(last["first_row"][0]))
-    air_c = middle(during["air_c"].tail(int(wanted)))
+    air_c = least(during["air_c"].rolling_median(int(wanted), min_samples=int(wanted) // 2))
     if air_c is not None and not limit["fuel_part_full_c"].broken_by(air_c):
         yield Clear("fuel.part_full", evidence)
         return

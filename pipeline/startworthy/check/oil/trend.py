@@ -26,6 +26,8 @@ from startworthy.statistics.driven import driven_trend
         *OF_CONDITIONS,
         "oil_fall_kpa",
         "oil_fall_runs",
+        "oil_follows_air_share",
+        "oil_thinning_share",
         "oil_low_kpa",
         "oil_forecast_days",
         "trend_confidence",
@@ -59,7 +61,7 @@ def declining(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         return
     span_days = float(runs["day"][-1]) - float(runs["day"][0])
     fall = -trend.per_day * span_days
-    second = against_early(runs, _beyond_thinning(by_coolant=by_coolant), limit)
+    second = against_early(runs, _beyond_thinning(limit, by_coolant=by_coolant), limit)
     least = limit["oil_fall_kpa"]
     if not (least.broken_by(fall) and trend.high < 0.0 and second is not None and second > least.value / 2):
         yield Clear(
@@ -99,13 +101,15 @@ def _with_load(runs: pl.DataFrame) -> pl.DataFrame:
     return with_load if with_load.height > runs.height // 2 else runs
 
 
-def _beyond_thinning(*, by_coolant: bool) -> pl.Expr:
-    """Fall from an early run to a late one beyond what warmer oil explains, if pressure went fully with viscosity.
+def _beyond_thinning(limit: Limits, *, by_coolant: bool) -> pl.Expr:
+    """Fall from an early run to a late one beyond what warmer oil explains; colder oil is given no credit.
 
-    A degree of coolant or of air is a degree of oil at the most; colder oil is given no credit.
+    The oil warms with the coolant, and with the air by a share; pressure falls with a power of the viscosity: less
+    than in proportion, as relief valve and sharp edges hold against it.
     """
-    warmer = (pl.col("oil_c") - pl.col("oil_c_early")).clip(0.0)
+    early_c, follows = pl.col("oil_c_early"), limit.value("oil_follows_air_share")
+    warmer = (pl.col("oil_c") - early_c).clip(0.0)
     if by_coolant:
-        warmer = warmer + (pl.col("air_c") - pl.col("air_c_early")).clip(0.0).fill_null(0.0)
-    thinned = ORDINARY_OIL.cst_over(pl.col("oil_c_early") + warmer) / ORDINARY_OIL.cst_over(pl.col("oil_c_early"))
-    return pl.col("oil_warm_kpa_early") * thinned - pl.col("oil_warm_kpa")
+        warmer = warmer + follows * (pl.col("air_c") - pl.col("air_c_early")).clip(0.0).fill_null(0.0)
+    thinner = ORDINARY_OIL.cst_over(early_c + warmer) / ORDINARY_OIL.cst_over(early_c)
+    return pl.col("oil_warm_kpa_early") * thinner.pow(limit.value("oil_thinning_share")) - pl.col("oil_warm_kpa")
