@@ -20,6 +20,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("exercise_load_rows", 4.0, "", "below", "practice", "", (2.0, 100.0), "rows in an exercise for a mean load"),
     Limit("exercise_hot_c", 71.0, "Cel", "below", "published", "US Army TM 9-6115-464-12 2-13", (40.0, 95.0), "warmest coolant of a long exercise"),
     Limit("exercise_hot_slack_c", 2.0, "Cel", "below", "practice", "", (0.0, 10.0), "thermostat and sensor"),
+    Limit("exercise_hot_coarse_c", 8.0, "Cel", "below", "practice", "", (0.0, 30.0), "what coolant may rise by after the last row, rows minutes apart"),
     Limit("exercise_coolant_rise_c", 10.0, "Cel", "below", "practice", "", (2.0, 40.0), "rise of the coolant that shows a living sensor"),
     Limit("exercise_hot_plan_minutes", 45.0, "min", "below", "practice", "", (10.0, 240.0), "plan that is meant to warm the engine through"),
     Limit("exercise_hot_after_minutes", 30.0, "min", "below", "practice", "", (10.0, 240.0), "exercise that is judged by its coolant"),

@@ -44,7 +44,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("start_rest_least", 3.0, "", "below", "practice", "", (2.0, 50.0), "starts after each kind of rest"),
     Limit("start_rest_ratio", 2.0, "", "above", "practice", "", (1.2, 10.0), "crank after long rest over that after short"),
     Limit("start_rest_more_s", 2.0, "s", "above", "practice", "", (0.5, 30.0), "crank after long rest less that after short"),
-    Limit("start_rest_more_at_1_s", 5.0, "s", "above", "practice", "", (1.0, 30.0), "crank after long rest less that after short, rows a second apart"),
+    Limit("start_rest_more_at_1_s", 4.0, "s", "above", "practice", "", (1.0, 30.0), "crank after long rest less that after short, rows a second apart"),
     Limit("start_rest_fine_s", 0.5, "s", "above", "practice", "", (0.05, 1.0), "rows around a start that show 2 s"),
     Limit("start_crank_speed_share", 0.8, "1", "below", "practice", "", (0.3, 0.95), "earlier cranking speed at equal temperature"),
     Limit("start_crank_speed_least", 4.0, "", "below", "practice", "", (3.0, 50.0), "cranks before and after the fall"),

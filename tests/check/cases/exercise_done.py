@@ -61,6 +61,7 @@ CASES = [
     raises("exercise.cold", "cause not told, but at the hour of the exercise", warmed(55.0, 54.0, 56.0, of=LONG_AT_8, cause="unknown"), "soon", "often"),
     silent("exercise.cold", "an hour, and 80 C", warmed(80.0, 81.0, 80.0)),
     silent("exercise.cold", "70 C, thermostat and whole degrees", warmed(70.0, 70.0, 70.0)),
+    silent("exercise.cold", "64 C in the last row, and rows five minutes apart", warmed(64.0, 64.0, 64.0, resolution_s=300.0)),
     silent("exercise.cold", "one long ago", warmed(50.0, 80.0, 80.0, 80.0, 80.0)),
     cannot("exercise.cold", "a weekly exercise of 20 min", warmed(50.0, 51.0, of=PLAN, minutes=20.0), Reason.NOT_IN_REGISTER, "short_plan"),
     cannot("exercise.cold", "cooled by air", warmed(50.0, of=known({"air_cooled": True})), Reason.NOTHING_SEEN, "air_cooled"),

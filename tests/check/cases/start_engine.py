@@ -92,6 +92,7 @@ CASES = [
     # start.longer_after_rest
     raises("start.longer_after_rest", "six seconds more after a fortnight", rested(8.0, 2.0), "soon", "default"),
     raises("start.longer_after_rest", "three seconds more, rows close enough to tell", rested(5.0, 2.0, resolution_s=0.2), "soon", "default"),
+    silent("start.longer_after_rest", "exactly four seconds more, rows a second apart", rested(6.0, 2.0)),
     silent("start.longer_after_rest", "three seconds more, rows a second apart", rested(5.0, 2.0)),
     silent("start.longer_after_rest", "six seconds more, but not twice as long", rested(13.0, 7.0)),
     silent("start.longer_after_rest", "alike", rested(2.0, 2.0)),

@@ -22,6 +22,8 @@ from startworthy.results import Known, Logbook
     limits=[
         "exercise_hot_c",
         "exercise_hot_slack_c",
+        "exercise_hot_coarse_c",
+        "exercise_seen_within_s",
         "exercise_coolant_rise_c",
         "exercise_hot_plan_minutes",
         "exercise_hot_after_minutes",
@@ -54,7 +56,10 @@ def cold(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         yield not_assessed(code, Reason.NOTHING_SEEN, why="no_long_exercise", exercises=done.height, wanted_s=long_s)
         return
     latest = seen.tail(int(limit.value("exercise_recent")))
-    hits = latest.filter(pl.col("coolant_max_c") < hot.value - limit.value("exercise_hot_slack_c"))
+    # coolant climbs to the very end of an unloaded run: rows far apart miss the last of it
+    coarse = pl.col("resolution_s") > limit.value("exercise_seen_within_s")
+    missed_c = pl.when(coarse).then(limit.value("exercise_hot_coarse_c")).otherwise(0.0)
+    hits = latest.filter(pl.col("coolant_max_c") + missed_c < hot.value - limit.value("exercise_hot_slack_c"))
     if hits.is_empty():
         yield Clear(code, {"exercises": seen.height, "coolant_c": middle(seen["coolant_max_c"]), "hot_c": hot.value})
         return
