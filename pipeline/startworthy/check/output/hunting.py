@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from startworthy.check.found import found, middle, most, not_assessed
+from startworthy.check.found import MINUTE_S, found, middle, most, not_assessed
 from startworthy.check.frame import check
 from startworthy.check.output.shared import BAND, alive, frequency_step_hz, governor
 from startworthy.findings import Clear, Outcome, Question, Reason, Severity
@@ -31,6 +31,8 @@ _CODE = "output.frequency_hunting"
         "hunting_blind_bands",
         "hunting_dropout_fraction",
         "hunting_chance_fraction",
+        "hunting_stretches",
+        "hunting_skew_fraction",
         "recent_runs",
         "recent_repeats",
     ],
@@ -50,6 +52,12 @@ def frequency_hunting(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
     if told.is_empty():
         yield not_assessed(_CODE, Reason.TOO_FEW, why="drops_out")
         return
+    told = told.filter(pl.col("coarse") | (pl.col("frequency_windows") >= limit.value("hunting_stretches")))
+    if told.is_empty():
+        yield not_assessed(
+            _CODE, Reason.TOO_FEW, why="few_stretches", wanted_s=limit.value("hunting_stretches") * MINUTE_S
+        )
+        return
     seen = told.filter("seen")
     runs = seen.filter(~(pl.col("blind") & pl.col("coarse")))
     if runs.is_empty():
@@ -67,14 +75,16 @@ def frequency_hunting(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
     times = pl.when("blind").then(limit.value("hunting_blind_bands")).otherwise(1.0)
     runs = runs.with_columns(
         ((pl.col("frequency_band_hz") - step) / rated).clip(0.0).alias("band"), (edge * times).alias("edge")
-    ).with_columns((pl.col("band") > pl.col("edge")).alias("wide"))
+    ).with_columns(((pl.col("band") > pl.col("edge")) & ~pl.col("lone")).alias("wide"))
     hits = runs.filter("wide")
     if hits.is_empty():
         yield Clear(_CODE, {"runs": runs.height, "widest_hz": most(runs["frequency_band_hz"]), "edge_hz": edge * rated})
         return
     latest = runs.tail(int(limit.value("recent_runs"))).filter("wide")
     newest = runs.row(-1, named=True)
-    lasts = newest["wide"] and not limit["output_last_run_s"].broken_by(newest["steady_s"] or 0.0)
+    lasts = (
+        newest["wide"] and not newest["coarse"] and not limit["output_last_run_s"].broken_by(newest["steady_s"] or 0.0)
+    )
     counts = limit["recent_repeats"].broken_by(latest.height) or lasts
     judged = latest if counts else hits
     last = judged.row(-1, named=True)
@@ -103,8 +113,14 @@ def frequency_hunting(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
 
 
 def _told(book: Logbook, limit: Limits, rated: float) -> pl.DataFrame:
-    """Runs with a steady band. `seen`: rows close enough to show it; `coarse`: barely; `blind`: load not known."""
+    """Runs with a steady band. `seen`: rows close enough to show it; `coarse`: barely; `blind`: load not known.
+
+    `lone`: of a few slow rows one lies far from the others, as one that met the set while it slowed down.
+    """
     resolution = pl.col("resolution_s").fill_null(0.0)
+    coarse = resolution > limit.value("output_coarse_s")
+    low, high = pl.col("frequency_min_hz"), pl.col("frequency_max_hz")
+    skew = (pl.col("frequency_mean_hz") - (low + high) / 2).abs() / (high - low)
     return (
         book.runs.sort("began_at")
         .filter(
@@ -115,7 +131,8 @@ def _told(book: Logbook, limit: Limits, rated: float) -> pl.DataFrame:
         )
         .with_columns(
             (resolution <= limit.value("output_seen_within_s")).alias("seen"),
-            (resolution > limit.value("output_coarse_s")).alias("coarse"),
+            coarse.alias("coarse"),
+            (coarse & (skew > limit.value("hunting_skew_fraction"))).fill_null(False).alias("lone"),
             pl.col("load_fraction_mean").is_null().alias("blind"),
         )
     )
