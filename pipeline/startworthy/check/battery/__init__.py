@@ -1,5 +1,5 @@
 """The starting battery and its charger: the checks `battery.*`."""
 
-from startworthy.check.battery import change, charging, cranking, rest, standing
+from startworthy.check.battery import cell, change, charging, cranking, rest, standing
 
-__all__ = ["change", "charging", "cranking", "rest", "standing"]
+__all__ = ["cell", "change", "charging", "cranking", "rest", "standing"]
