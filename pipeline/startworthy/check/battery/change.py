@@ -12,7 +12,7 @@ from startworthy.check.conditions import dates_of
 from startworthy.check.found import by_nominal, found, least, middle, not_assessed
 from startworthy.check.frame import check
 from startworthy.findings import Clear, Evidence, NotAssessed, Outcome, Question, Reason, Severity
-from startworthy.limits import Limits
+from startworthy.limits import Limit, Limits
 from startworthy.physics.battery import load_test, volts_at_charge
 from startworthy.results import Known, Logbook
 from startworthy.statistics.driven import DrivenTrend, Meeting, days_of, driven_trend, forecast
@@ -94,19 +94,19 @@ def _comparable(
 class _Step:
     """The best place to cut the cranks in two levels. size_v: of the second over the first, at equal temperature.
 
-    sharp: two levels fit better than a straight line in time. p: that there is none (rank test, times the cuts tried).
+    sharp: down, by more than the limit, and two levels fit better than a straight line in time. p: that there is none
+    (rank test, times the cuts tried).
     """
 
     row: int
     size_v: float
-    high_v: float
     p: float
     sharp: bool
     scatter_before_v: float
     scatter_after_v: float
 
 
-def _step(cranks: pl.DataFrame, limit: Limits) -> _Step | None:
+def _step(cranks: pl.DataFrame, large: Limit, limit: Limits) -> _Step | None:
     """None where there are too few cranks either side, or time cannot be told from temperature."""
     volts, driver, confidence = cranks["volts"], cranks.select(_TEMPERATURE), limit.value("trend_confidence")
     side = int(limit.value("battery_joint_side_starts"))
@@ -115,26 +115,22 @@ def _step(cranks: pl.DataFrame, limit: Limits) -> _Step | None:
     if cut is None:
         return None
     after = (pl.int_range(cranks.height, eager=True) >= cut).cast(pl.Float64).alias(_AFTER)
-    levels, line = (
-        robust(volts, driver.with_columns(column), confidence) for column in (after, cranks[_TIME].alias(_TIME))
-    )
+    levels = robust(volts, driver.with_columns(after), confidence)
     size = levels.of(_AFTER)
-    if size is None or levels.residuals is None or line.residuals is None:
+    if size is None or levels.residuals is None:
         return None
     # less temperature's part, before and after
     alike = levels.residuals + size.estimate * after
     cuts = cranks.height - 2 * side + 1
     p = mann_whitney(alike[cut:], alike[:cut], "less").p
-    share = limit.value("battery_joint_sharper_share")
-    return _Step(
-        cut,
-        size.estimate,
-        size.high,
-        1.0 if p is None else min(1.0, p * cuts),
-        float(levels.residuals.abs().sum()) < share * float(line.residuals.abs().sum()),
-        scatter(alike[:cut]).scatter or 0.0,
-        scatter(alike[cut:]).scatter or 0.0,
-    )
+    found_by_chance = 1.0 if p is None else min(1.0, p * cuts)
+    sharp = False
+    if large.broken_by(-size.estimate) and size.high < 0.0:
+        line = robust(volts, driver.with_columns(cranks[_TIME]), confidence).residuals
+        share = limit.value("battery_joint_sharper_share")
+        sharp = line is not None and float(levels.residuals.abs().sum()) < share * float(line.abs().sum())
+    spread = scatter(alike[:cut]).scatter or 0.0, scatter(alike[cut:]).scatter or 0.0
+    return _Step(cut, size.estimate, found_by_chance, sharp, *spread)
 
 
 @check(
@@ -157,6 +153,8 @@ def _step(cranks: pl.DataFrame, limit: Limits) -> _Step | None:
         "battery_float_low_24_v",
         "battery_flat_dates_days",
         "battery_charger_state_starts",
+        "battery_joint_step_12_v",
+        "battery_joint_step_24_v",
         "battery_joint_side_starts",
         "battery_joint_sharper_share",
         "trend_confidence",
@@ -183,7 +181,8 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
     span = float(cranks[_TIME][-1] - cranks[_TIME][0])
     fall_v, least_v = -trend.per_day * span, -trend.high * span
     growth = by_nominal(limit, "battery_sag_growth", known.battery_nominal_v)
-    if not growth.broken_by(fall_v) or least_v <= 0.0:
+    by_chance = limit["false_discovery_rate"].broken_by(trend.p)
+    if by_chance or not growth.broken_by(fall_v) or least_v <= 0.0:
         yield Clear(
             code,
             {"starts": cranks.height, "fall_v": fall_v, "limit_v": growth.value},
@@ -194,9 +193,9 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
     now_day = float(cranks[_TIME][-1])
     left = None if meeting.day is None else meeting.day - now_day
     near = left is not None and left <= limit.value("battery_sag_soon_days")
-    stepped = _step(cranks, limit)
+    stepped = _step(cranks, by_nominal(limit, "battery_joint_step", known.battery_nominal_v), limit)
     # a few rows each are a lower bound: there all of the interval has to matter; a step is bad_joint's to tell
-    sure = (whole or growth.broken_by(least_v)) and not (stepped and stepped.sharp and stepped.size_v < 0.0)
+    sure = (whole or growth.broken_by(least_v)) and not (stepped and stepped.sharp)
     seen: dict[str, Evidence] = {
         "starts": cranks.height,
         "whole": whole,
@@ -288,13 +287,14 @@ def bad_joint(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         yield comparable
         return
     cranks, _ = comparable
-    cut = _step(cranks, limit)
+    large = by_nominal(limit, "battery_joint_step", known.battery_nominal_v)
+    cut = _step(cranks, large, limit)
     if cut is None:
         yield not_assessed(code, Reason.TOO_FEW, why="entangled", starts=cranks.height)
         return
-    large = by_nominal(limit, "battery_joint_step", known.battery_nominal_v)
     fell_v = -cut.size_v
-    if not large.broken_by(fell_v) or cut.high_v >= 0.0 or not cut.sharp:
+    by_chance = limit["false_discovery_rate"].broken_by(cut.p)
+    if by_chance or not cut.sharp:
         yield Clear(
             code,
             {"starts": cranks.height, "step_v": fell_v, "limit_v": large.value, "rest_change_v": None},
