@@ -27,7 +27,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("fuel_idle_low_share", 0.10, "1", "below", "memory", "", (0.02, 0.5), "fuel at full load, burnt idling, at the least"),
     Limit("fuel_idle_high_share", 0.30, "1", "above", "memory", "", (0.05, 0.6), "fuel at full load, burnt idling, at the most"),
     Limit("fuel_level_noise_fraction", 0.002, "1", "below", "practice", "", (0.0, 0.05), "tank, scatter of one level at the least"),
-    Limit("fuel_rate_spans", 3.0, "", "below", "practice", "", (2.0, 50.0), "stretches of runs, before and after each"),
+    Limit("fuel_rate_spans", 2.0, "", "below", "practice", "", (2.0, 50.0), "stretches of runs, before and after each"),
     Limit("fuel_rate_high_times", 1.2, "", "above", "practice", "", (1.05, 5.0), "own use at equal load"),
     Limit("fuel_rate_curve_times", 1.3, "", "above", "practice", "", (1.05, 5.0), "use by the register's curve"),
     Limit("fuel_autonomy_h", 8.0, "h", "below", "practice", "", (0.5, 240.0), "set, at its usual load"),
