@@ -179,13 +179,19 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
         yield not_assessed(code, Reason.TOO_FEW, why="entangled", starts=cranks.height)
         return
     span = float(cranks[_TIME][-1] - cranks[_TIME][0])
-    fall_v, least_v = -trend.per_day * span, -trend.high * span
+    fall_v, least_v, most_v = (-per_day * span for per_day in (trend.per_day, trend.high, trend.low or 0.0))
     growth = by_nominal(limit, "battery_sag_growth", known.battery_nominal_v)
     by_chance = limit["false_discovery_rate"].broken_by(trend.p)
     if by_chance or not growth.broken_by(fall_v) or least_v <= 0.0:
         yield Clear(
             code,
-            {"starts": cranks.height, "fall_v": fall_v, "limit_v": growth.value},
+            {
+                "starts": cranks.height,
+                "fall_v": fall_v,
+                "least_v": least_v,
+                "most_v": most_v,
+                "limit_v": growth.value,
+            },
             p_value=trend.p,
         )
         return
@@ -201,7 +207,7 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
         "whole": whole,
         "fall_v": fall_v,
         "least_v": least_v,
-        "most_v": -(trend.low or 0.0) * span,
+        "most_v": most_v,
         "span_days": span,
         "held": ", ".join(_HELD[name] for name in trend.drivers) or "nothing",
     }

@@ -220,7 +220,7 @@ def standing_drain(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
         if full and not wanted.broken_by(latest.height):
             yield Clear(
                 "battery.standing_drain",
-                {"days": off, "drain_ah": None, "least_ah": None, "limit_ah": limit.value("battery_drain_ah")},
+                {"days": off, "daily": None, "daily_least": None, "daily_limit": limit.value("battery_drain_ah")},
             )
             return
         yield not_assessed(
@@ -230,6 +230,7 @@ def standing_drain(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
             days=usable.height,
             off_days=off,
             wanted=int(wanted.value),
+            usable=int(limit.value("battery_drain_fit_days")),
         )
         return
     window = usable.tail(int(limit.value("battery_drain_window_days")))
@@ -240,7 +241,7 @@ def standing_drain(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
     if slope is None or not drain.broken_by(drain_ah) or least_ah <= 0.0:
         yield Clear(
             "battery.standing_drain",
-            {"days": window.height, "drain_ah": drain_ah, "least_ah": least_ah, "limit_ah": drain.value},
+            {"days": window.height, "daily": drain_ah, "daily_least": least_ah, "daily_limit": drain.value},
             p_value=slope.p if slope else None,
         )
         return
@@ -255,9 +256,10 @@ def standing_drain(book: Logbook, known: Known, limit: Limits) -> Iterator[Outco
         variant="past" if recovered else "drains" if sure else "perhaps",
         evidence={
             "days": window.height,
-            "drain_ah": drain_ah,
-            "least_ah": least_ah,
-            "most_ah": ah_per_day(ah, slope.low),
+            "daily": drain_ah,
+            "daily_least": least_ah,
+            "daily_limit": drain.value,
+            "daily_most": ah_per_day(ah, slope.low),
             "capacity_ah": ah,
             "from_fraction": most(window["charge"]),
             "charge_fraction": float(window["charge"][-1]),
