@@ -233,3 +233,15 @@ def test_heat_that_soaks_in_after_the_stop_is_not_running_hot():
 
 def test_an_engine_that_never_became_hot_has_no_time_for_it():
     assert run_of(Runs(running={"coolant_c": 65.0}))["coolant_hot_s"] is None
+
+
+# --- the end ------------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("dense", [1.0, 10.0, 60.0])
+def test_one_row_of_a_sloshing_sender_does_not_empty_the_tank(dense):
+    slosh = lambda age: np.where(age >= 1140, 0.0, 0.3)  # noqa: E731
+    last = Runs(running={"fuel_fraction": slosh}, resting={"fuel_fraction": 0.3})
+    assert run_of(last, dense)["ended_by"] == "stop"
+    empty = Runs(running={"fuel_fraction": lambda age: 0.03 - age / 1e5}, resting={"fuel_fraction": 0.02})
+    assert run_of(empty, dense)["ended_by"] == "fuel"

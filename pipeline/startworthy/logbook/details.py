@@ -23,8 +23,9 @@ OIL_READY_RESOLUTION_S = 5.0
 HOT_C = 71.0
 """160 F: US Army TM 9-6115-464-12, 2-13, asks for it twice, 15 min apart, in an exercise."""
 SAG_WINDOW_S, SAGGED_BACK = 180.0, 0.985
-OVERSPEED_SLACK, DEAD = 0.02, 0.2
+OVERSPEED_SLACK, DEAD, TURNS = 0.02, 0.2, 0.5
 END_WINDOW_S = 90.0
+LAST_LEVEL_S, EMPTY_FRACTION = 300.0, 0.025
 LEVEL_QUARTERS = 4
 
 END_WORDS: tuple[tuple[str, str], ...] = (
@@ -67,6 +68,7 @@ def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
         (pl.coalesce(load) if load else pl.lit(None, pl.Float64)).alias("load"),
         kw.alias("kw"),
         _speed_share(rows).alias("speed_share"),
+        _speed_share(rows, least=True).alias("surely_share"),
     )
     # without a rating a step is told against the highest load seen in the set's log
     share = pl.coalesce(pl.col("load"), pl.col("kw") / pl.col("kw").max().over("set_id"))
@@ -126,7 +128,9 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     if rows.has("speed_rpm"):
         aggregates.append(mean("speed_rpm", steady).alias("speed_mean_rpm"))
     turn = pl.col("speed_share")
-    two_rows = pl.min_horizontal(turn, turn.shift(1))
+    # where speed and frequency are both told, only what both say is too fast: one of them may be scaled wrongly
+    surely = pl.col("surely_share")
+    two_rows = pl.min_horizontal(surely, surely.shift(1))
     came_back = age.filter(turn >= SAGGED_BACK * turn.filter(steady).mean()).max()
     aggregates += [
         two_rows.max().alias("speed_max_fraction"),
@@ -167,9 +171,14 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
         aggregates.append(pl.col("mode").drop_nulls().cast(pl.String).mode().sort().first().alias("mode"))
     aggregates += [
         pl.col(name).filter(at_speed if name == "oil_kpa" else every).drop_nulls().last().alias(f"last_{name}")
-        for name in ("coolant_c", "oil_kpa", "fuel_fraction")
+        for name in ("coolant_c", "oil_kpa")
         if rows.has(name)
     ]
+    if rows.has("fuel_fraction"):
+        # a sender sloshes: the last row alone says nothing
+        aggregates.append(
+            pl.col("fuel_fraction").filter(pl.col("left_s") <= LAST_LEVEL_S).median().alias("last_fuel_fraction")
+        )
     aggregates.append(pl.col("speed_share").tail(5).max().alias("last_speed_share"))
     found = ran.group_by("set_id", "run", maintain_order=True).agg(aggregates)
     seen_by: dict[str, str] = {}
@@ -182,7 +191,7 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
         masks["coolant_stop_s"] = pl.col("coolant_c") > profile.coolant_stop_c
         seen_by |= dict.fromkeys(("coolant_high_s", "coolant_stop_s"), "coolant_max_c")
     if profile.rated_rpm or profile.rated_frequency_hz:
-        masks["overspeed_s"] = turn > 1.0 + profile.droop_fraction + OVERSPEED_SLACK
+        masks["overspeed_s"] = surely > 1.0 + profile.droop_fraction + OVERSPEED_SLACK
         seen_by["overspeed_s"] = "speed_max_fraction"
     if profile.tellers.speed and profile.rated_rpm and profile.rated_voltage_v and rows.has_output_voltage():
         own_speed = pl.col("speed_rpm") >= AT_SPEED * profile.rated_rpm
@@ -221,7 +230,7 @@ def ended_by(runs: pl.DataFrame, alarms: pl.DataFrame, rows: Rows, clock_fell_ba
         .then(pl.lit("oil"))
         .when(last("coolant_c") > rows.profile.coolant_high_c + 4.0)
         .then(pl.lit("coolant"))
-        .when(last("fuel_fraction") < 0.02)
+        .when(last("fuel_fraction") < EMPTY_FRACTION)
         .then(pl.lit("fuel"))
     )
     # slow rows may catch the pressure as it falls after a stop: only close rows tell that it fell first
@@ -315,14 +324,16 @@ def _level_until(level: pl.Expr) -> pl.Expr:
     return pl.when(calm).then(level.rolling_mean(LEVEL_QUARTERS, min_samples=1)).otherwise(level)
 
 
-def _speed_share(rows: Rows) -> pl.Expr:
-    """Speed (or frequency) over rated; null where neither is known."""
+def _speed_share(rows: Rows, *, least: bool = False) -> pl.Expr:
+    """Speed or frequency over rated, the higher; null where neither is known. least: the lower, of those that turn."""
     profile, choices = rows.profile, []
     if profile.tellers.speed and profile.rated_rpm:
         choices.append(pl.col("speed_rpm") / profile.rated_rpm)
     if profile.tellers.frequency and profile.rated_frequency_hz:
         choices.append(pl.col("frequency_hz") / profile.rated_frequency_hz)
-    return pl.max_horizontal(choices) if choices else pl.lit(None, pl.Float64)
+    if not choices:
+        return pl.lit(None, pl.Float64)
+    return pl.min_horizontal(pl.when(c > TURNS).then(c) for c in choices) if least else pl.max_horizontal(choices)
 
 
 def _s(duration: pl.Expr) -> pl.Expr:
