@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from startworthy.findings import Question, Reason, Severity
 from startworthy.results import Sampling
-from tests.support.books import at, attempt, battery_day, book, day, known, mark, run, start
+from tests.support.books import ALL_SIGNALS, at, attempt, battery_day, book, day, known, mark, run, start
 from tests.support.cases import Case, cannot, raises, silent
 
 CODE = "care.settings_changed"
@@ -15,10 +15,10 @@ BERLIN = replace(WEEKLY, time_zone="Europe/Berlin")
 WEEKS = range(20)
 
 
-def log(*marks, runs=(), attempts=(), starts=(), days=None, sampling=DENSE, of=WEEKLY, weeks=20):
+def log(*marks, runs=(), attempts=(), starts=(), days=None, sampling=DENSE, of=WEEKLY, weeks=20, signals=ALL_SIGNALS):
     return book(
         days=days or [day(n, rest_battery_v=None) for n in range(7 * weeks)], runs=runs, attempts=attempts, starts=starts,
-        marks=marks, sampling=sampling, of=of,
+        marks=marks, sampling=sampling, of=of, signals=signals,
     )  # fmt: skip
 
 
@@ -122,6 +122,8 @@ CASES = [
     silent(CODE, "attempts by hand stop as the key is let go", log(
         attempts=failures(*[{}] * 3, *[{"crank_s": 3.0}] * 3)["attempts"],
         starts=[row | {"mode": "manual"} for row in failures(*[{}] * 3, *[{"crank_s": 3.0}] * 3)["starts"]], runs=[run(7 * n) for n in WEEKS])),
+    silent(CODE, "exercises that stall between rows a minute apart look as if none had been", log(
+        runs=[run(7 * n, resolution_s=60.0) for n in range(8)], sampling=MINUTE, signals=ALL_SIGNALS - {"alarm", "state"})),
     silent(CODE, "exercise ceased because it stands off", log(
         mark("mode_change", at(60), at(140), text="automatic>off"), runs=[run(7 * n) for n in range(8)])),
     silent(CODE, "exercise ceased because it failed to start", log(

@@ -28,6 +28,7 @@ from startworthy.words import Style
 
 _CODE = "care.settings_changed"
 _STARTING = ("attempts allowed", "crank time of failed attempts")
+_SPEAKS_OF_FAULTS = frozenset({"alarm", "state"})
 _ORDER = ("count", "start", "timer", "interval", "level", "hour", "volts")
 
 
@@ -147,6 +148,11 @@ def _ceased(book: Logbook, known: Known, limit: Limits) -> list[Finding]:
     """No exercise for three intervals at the end of the log, in automatic all the while, nothing else to explain it."""
     every = known.entry.exercise.every_days or known.exercise_every_days
     done = exercises(book, known, limit)
+    start_s = book.sampling[known.set_id].start_s
+    close = start_s is not None and not limit["settings_start_rows_s"].broken_by(start_s)
+    if not close and not book.signals[known.set_id] & _SPEAKS_OF_FAULTS:
+        # an exercise that fails or stalls between two slow rows looks as if none had been
+        return []
     if every is None or limit["settings_ceased_least"].broken_by(done.height):
         return []
     ended, last = log_ends(book, known.set_id), done["began_at"][-1]
