@@ -50,6 +50,8 @@ CASES = [
     silent(CODE, "a gap hides whether somebody came", log(
         mark("gap", at(15, 9), at(39), value=23.6 * 86400.0), starts=[failed(15)], signals=WITHOUT_ALARM)),
     silent(CODE, "it started by itself at the next demand", log(runs=[run(15, ended_by="shutdown"), run(15.4, began_at=at(15, 10))], after=(22, 29, 36))),
+    silent(CODE, "low oil for half an hour, stopped by the exercise's own end", log(
+        runs=[run(15, ended_by="oil", oil_low_s=1500.0)], days=19, signals=WITHOUT_ALARM)),
     silent(CODE, "stopped at the end of the log", log(runs=[run(39, ended_by="overspeed")], good=(1, 8, 15, 22, 29))),
     cannot(CODE, "slow rows and no alarm show no failed start", log(
         after=(15, 22), signals=WITHOUT_ALARM, sampling=Sampling(60.0, 60.0, 60.0)), Reason.TOO_COARSE),

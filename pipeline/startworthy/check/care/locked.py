@@ -42,6 +42,7 @@ _SPEAKS_OF_FAULTS = frozenset({"alarm", "state"})
         "locked_out_outage_s",
         "locked_out_seen_s",
         "locked_out_gap_h",
+        "protection_late_s",
         "fault_recent_days",
         "fault_good_since",
     ],
@@ -54,7 +55,7 @@ def left_locked_out(book: Logbook, known: Known, limit: Limits) -> Iterator[Outc
     taken out of automatic, or may have come in a gap. That it was really locked out is shown by an alarm that lasted,
     an exercise that was due or an outage that was not answered; else nobody seems to have been there, and no more.
     """
-    faults = _with_signs(book, known, limit, _faults(book))
+    faults = _with_signs(book, known, limit, _faults(book, limit))
     if faults.is_empty():
         sampling = book.sampling[known.set_id]
         interval_s = sampling.start_s or middle(book.runs["resolution_s"])
@@ -107,12 +108,15 @@ def _judged(book: Logbook, known: Known, limit: Limits, last: dict[str, Any], su
     return "ended", Severity.NOTE if past else Severity.SOON
 
 
-def _faults(book: Logbook) -> pl.DataFrame:
+def _faults(book: Logbook, limit: Limits) -> pl.DataFrame:
     """Protective stops and failed starts not by hand, in order, each to the next start: at, fault, next_at."""
     failed = book.starts.filter(~pl.col("started"), ~pl.col("mode").is_in(OUT).fill_null(False)).select(
         pl.coalesce("ended_at", "began_at").alias("at"), pl.lit("failed start").alias("fault")
     )
-    stopped = book.runs.filter(pl.col("ended_by").is_in(_PROTECTIVE)).select(
+    # with no word of an alarm, a value that was beyond its limit for minutes did not stop it
+    beyond_s = pl.max_horizontal("oil_low_s", "coolant_stop_s").fill_null(0.0)
+    told = pl.col("end_text").is_not_null() | (beyond_s <= limit.value("protection_late_s"))
+    stopped = book.runs.filter(pl.col("ended_by").is_in(_PROTECTIVE), told).select(
         pl.col("ended_at").alias("at"), pl.col("ended_by").alias("fault")
     )
     asked = pl.concat([book.starts["began_at"], book.runs["began_at"]]).sort()
