@@ -102,6 +102,8 @@ class Known:
     exercise_minutes: float | None = None
     exercise_weekday: int | None = None
     exercise_minute_of_day: int | None = None
+    exercise_minute_utc: int | None = None
+    """Only for a timer that keeps winter time all year: its minute of the day by UTC."""
     inferred: Mapping[str, str] = field(default_factory=dict)
     conflicts: tuple[Conflict, ...] = ()
     poles: int | None = None
