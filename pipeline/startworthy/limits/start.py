@@ -8,6 +8,7 @@ from startworthy.limits.record import Limit
 LIMITS: tuple[Limit, ...] = (
     Limit("start_failed_demands", 0.0, "", "above", "practice", "", (0.0, 100.0), "demands that led to no run"),
     Limit("start_by_hand_h", 2.0, "h", "above", "practice", "", (0.0, 48.0), "from a failed start by hand to a good one"),
+    Limit("start_log_ends_s", 90.0, "s", "above", "practice", "", (10.0, 600.0), "from the last attempt seen to the log's end"),
     Limit("start_seen_within_s", 10.0, "s", "above", "practice", "", (1.0, 60.0), "rows around a start"),
     Limit("start_attempts", 1.0, "", "above", "practice", "", (1.0, 10.0), "attempts of one start"),
     Limit("start_retried_share", 0.25, "1", "above", "practice", "", (0.0, 1.0), "starts that needed a second attempt"),

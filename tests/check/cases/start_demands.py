@@ -41,6 +41,9 @@ week = [7 * n for n in range(28)]
 by_hand = {"cause": "manual", "mode": "manual"}
 
 CASES = [
+    silent("start.failed", "the log ends while it cranks", book(starts=[*[start(n) for n in week], start(199, started=False, began_at=at(200, -0.01))], span=YEAR)),
+    cannot("start.failed", "the log ends while it cranks for the first time", book(starts=[start(199, started=False, began_at=at(200, -0.01))], span=YEAR), Reason.NOTHING_SEEN),
+    raises("start.failed", "the log ends, but the set itself said that it failed", book(starts=[*[start(n) for n in week], start(199, started=False, told_by="alarm", began_at=at(200, -0.01))], span=YEAR), "urgent", "latest"),
     raises("start.late", "25 s after each of two losses", timed(lost(20, 25.0), lost(50, 26.0)), "soon", "loss"),
     raises("start.late", "the latest loss alone", timed(lost(20, 8.0), lost(50, 26.0)), "soon", "loss"),
     raises("start.late", "late at the losses, while exercises are in time", timed(lost(20, 25.0), lost(50, 26.0), *[cranked(60 + n, 5.0) for n in range(9)]), "soon", "loss"),

@@ -36,14 +36,18 @@ SPEAKS_OF_STARTS = frozenset({"alarm", "state"})
         "fault_recent_days",
         "fault_good_since",
         "start_by_hand_h",
+        "start_log_ends_s",
         "start_seen_within_s",
     ],
     since="0.1",
 )
 def failed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     """Demands that led to no run. One in the table counts at any sampling; silence needs close rows."""
-    starts = book.starts.sort("began_at")
+    starts = decided(book, known.set_id, limit)
     bad = starts.filter(~pl.col("started"))
+    if starts.is_empty():
+        yield not_assessed("start.failed", Reason.NOTHING_SEEN)
+        return
     if bad.is_empty():
         sampling = book.sampling[known.set_id]
         interval_s = sampling.start_s or middle(starts["resolution_s"]) or sampling.rest_s
@@ -82,6 +86,13 @@ def failed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
             "coolant_c": last["coolant_before_c"],
         },
     )
+
+
+def decided(book: Logbook, set_id: str, limit: Limits) -> pl.DataFrame:
+    """The demands in order, without one that the log's end cuts off before it can have led to a run or given up."""
+    left_s = (log_ends(book, set_id) - pl.coalesce("ended_at", "began_at")).dt.total_microseconds() / (1000.0 * 1000.0)
+    cut_off = (left_s <= limit.value("start_log_ends_s")) & (pl.col("told_by") != "alarm")
+    return book.starts.sort("began_at").filter(pl.col("started") | ~cut_off)
 
 
 def _by_hand_then_good(starts: pl.DataFrame, limit: Limits) -> bool:

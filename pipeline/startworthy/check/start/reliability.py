@@ -10,7 +10,7 @@ import polars as pl
 
 from startworthy.check.found import HOUR_S, TELLS_STARTS, eased, found, log_ends, long_past, not_assessed
 from startworthy.check.frame import check
-from startworthy.check.start.demands import SPEAKS_OF_STARTS, by_hand_then_good, interval_s
+from startworthy.check.start.demands import SPEAKS_OF_STARTS, by_hand_then_good, decided, interval_s
 from startworthy.findings import Clear, Evidence, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
@@ -46,6 +46,7 @@ class _Trigger(NamedTuple):
         "start_long_window",
         "start_long_failed",
         "start_by_hand_h",
+        "start_log_ends_s",
         "start_seen_within_s",
         "start_slow_seen_within_s",
         "fault_recent_days",
@@ -55,7 +56,7 @@ class _Trigger(NamedTuple):
 )
 def reliability(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     """Failed demands among the latest 20, 50 and 100, and how large a share of failures they leave possible."""
-    demands = _counted(book.starts, limit)
+    demands = _counted(decided(book, known.set_id, limit), limit)
     failed = demands.filter(~pl.col("started"))
     triggers = [_trigger(demands, limit, window) for window in _WINDOWS]
     over = [one for one in triggers if one.over]
@@ -103,13 +104,12 @@ def reliability(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]
     yield Clear("start.reliability", evidence)
 
 
-def _counted(starts: pl.DataFrame, limit: Limits) -> pl.DataFrame:
+def _counted(ordered: pl.DataFrame, limit: Limits) -> pl.DataFrame:
     """The demands that count, in order.
 
     Left out: a failed one by hand with a good start soon after (service work), and one that failed soon after
     another with no good one between: trying again before the cause is found says nothing new.
     """
-    ordered = starts.sort("began_at")
     good_before = pl.when("started").then("began_at").forward_fill().shift(1)
     failed_before = pl.when(~pl.col("started")).then("began_at").forward_fill().shift(1)
     soon = (pl.col("began_at") - failed_before) <= timedelta(hours=limit.value("start_same_trouble_h"))
