@@ -47,8 +47,12 @@ _CLASS_BAND = {
 }
 SYNCHRONOUS_RPM = (750.0, 900.0, 1000.0, 1200.0, 1500.0, 1800.0, 3000.0, 3600.0)
 _SAMPLE_ROWS = 200_000
-CONTRADICTS = 0.15
-"""A register and a log further apart than this do not speak of one set: 50 and 60 Hz are a fifth apart. Practice."""
+CONTRADICTS, VOLTS_CONTRADICT = 0.15, 0.25
+"""A register and a log further apart than this do not speak of one set: 50 and 60 Hz are a fifth apart. Practice.
+
+A regulator may be off by a tenth and more, while kinds of voltage lie apart by half and more."""
+SURELY_HZ = (-0.03, 0.06)
+"""So near to 50 or 60 Hz a governor would have to be off by a tenth of the other to be taken for it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,8 +183,16 @@ def _known(set_id: str, row: Mapping[str, float | None], register: Register) -> 
     inferred: dict[str, str] = {}
     conflicts: list[Conflict] = []
 
-    def told(name: str, register_value: float | None, seen: float | None, unit: str, evidence: str) -> float | None:
-        if register_value is not None and (seen is None or abs(seen / register_value - 1) <= CONTRADICTS):
+    def told(
+        name: str,
+        register_value: float | None,
+        seen: float | None,
+        unit: str,
+        evidence: str,
+        *,
+        apart: float = CONTRADICTS,
+    ) -> float | None:
+        if register_value is not None and (seen is None or abs(seen / register_value - 1) <= apart):
             return float(register_value)
         if seen is None:
             return None
@@ -191,6 +203,8 @@ def _known(set_id: str, row: Mapping[str, float | None], register: Register) -> 
 
     hz = row["hz"]
     near_hz = None if hz is None or not 40 < hz < 70 else (50.0 if hz < 55 else 60.0)
+    if hz and near_hz and entry.rated_frequency_hz is not None:
+        near_hz = near_hz if SURELY_HZ[0] <= hz / near_hz - 1 <= SURELY_HZ[1] else None
     frequency = told(
         "rated_frequency_hz", entry.rated_frequency_hz, near_hz, "Hz", f"{hz or 0:.1f} Hz while running (median)"
     )
@@ -199,7 +213,14 @@ def _known(set_id: str, row: Mapping[str, float | None], register: Register) -> 
     volts = row["volts"]
     nominal = min(NOMINAL_VOLTAGES, key=lambda v: abs(v - volts)) if volts else None
     nominal = nominal if volts and nominal and abs(volts / nominal - 1) <= 0.04 else None
-    voltage = told("rated_voltage_v", entry.rated_voltage_v, nominal, "V", f"{volts or 0:.0f} V while running (median)")
+    voltage = told(
+        "rated_voltage_v",
+        entry.rated_voltage_v,
+        nominal,
+        "V",
+        f"{volts or 0:.0f} V while running (median)",
+        apart=VOLTS_CONTRADICT,
+    )
     battery = row["battery_v"]
     system = None if battery is None else 12.0 if 7 < battery < 16.5 else 24.0 if 18 < battery < 33 else None
     battery_v = told(
