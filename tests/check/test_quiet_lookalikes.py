@@ -184,10 +184,11 @@ def test_a_change_to_summer_time_within_the_log(zone, follows):
     assert "care.settings_changed" not in told.found
 
 
-@pytest.mark.parametrize("after_h", [0.05, 0.2, 3.0, 30.0, 6 * 24.0])
-def test_a_log_that_simply_ends(after_h):
+@pytest.mark.parametrize("after_s", [-6.0, -1.0, 180.0, 700.0, 3 * HOUR, 30 * HOUR, 6 * DAY])
+def test_a_log_that_simply_ends(after_s):
+    """In the preheat, in the crank, in the run, some hours or days after it."""
     set_ = Standby()
-    frame = set_.log().filter(pl.col("at") < instant(set_.begins[9] + after_h * HOUR))
+    frame = set_.log().filter(pl.col("at") < instant(set_.begins[9] + after_s))
     assert said(frame, **set_.entry()).raised() == {}
 
 
