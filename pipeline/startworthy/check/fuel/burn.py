@@ -100,8 +100,11 @@ def burnt(book: Logbook, known: Known, limit: Limits) -> Burnt:
     entry, full, litres = tank_of(known.entry)
     held = _with_contents(runs, book, known, entry)
     cuts = _cut_at_refuels(held, book)
-    parts = [_pooled(part, full, _noise(book, entry, full, limit), limit) for part in cuts]
-    spans = pl.concat(parts) if parts else pl.DataFrame(schema=_SCHEMA)
+    need = limit.value("fuel_span_share") * full
+    parts = [span for stretch in cuts for span in _spans(stretch, need)]
+    if not parts:
+        return Burnt(pl.DataFrame(schema=_SCHEMA), litres, loads)
+    spans = _pooled(parts, _noise(book, entry, full, limit), limit)
     return Burnt(spans.drop_nulls(["load", "full_low_h"]), litres, loads)
 
 
@@ -155,24 +158,23 @@ def _noise(book: Logbook, entry: SetEntry, full: float, limit: Limits) -> float:
     return max(limit.value("fuel_level_noise_fraction") * full, deviation(usual))
 
 
-def _pooled(part: pl.DataFrame, full: float, noise: float, limit: Limits) -> pl.DataFrame:
-    """The spans of one stretch: from its first run on, each as short as takes its share off the tank."""
-    need, first, spans = limit.value("fuel_span_share") * full, 0, []
-    while first < part.height:  # once for each span, not for each run
-        rest = part.slice(first)
-        begins = rest["before"].is_not_null()
-        if not begins.any():
-            break
-        first += int(begins.arg_max() or 0)
-        rest = part.slice(first)
-        gone = (rest["before"][0] - rest["after"] >= need).fill_null(False)
+def _spans(stretch: pl.DataFrame, need: float) -> list[pl.DataFrame]:
+    """The runs of each span of one stretch: from its first run on, each as short as takes `need` off the tank."""
+    before, after = stretch["before"], stretch["after"]
+    begins, first, spans = before.is_not_null(), 0, []
+    while begins[first:].any():  # once for each span, not for each run
+        first += int(begins[first:].arg_max() or 0)
+        gone = (before[first] - after[first:] >= need).fill_null(False)
         if not gone.any():
             break
         length = int(gone.arg_max() or 0) + 1
-        spans.append(rest.head(length))
+        spans.append(stretch.slice(first, length))
         first += length
-    if not spans:
-        return pl.DataFrame(schema=_SCHEMA)
+    return spans
+
+
+def _pooled(spans: list[pl.DataFrame], noise: float, limit: Limits) -> pl.DataFrame:
+    """One row for each span, but for those in which much of it went, or came, while the set stood."""
     pooled = pl.concat([span.with_columns(pl.lit(n).alias("span")) for n, span in enumerate(spans)])
     at_rest = (pl.col("after").shift(1) - pl.col("before")).sum()
     known_loads = pl.col("load").null_count() == 0
