@@ -23,7 +23,7 @@ OIL_READY_RESOLUTION_S = 5.0
 HOT_C = 71.0
 """160 F: US Army TM 9-6115-464-12, 2-13, asks for it twice, 15 min apart, in an exercise."""
 SAG_WINDOW_S, SAGGED_BACK = 180.0, 0.985
-OVERSPEED_SLACK, DEAD, TURNS = 0.02, 0.2, 0.5
+OVERSPEED_SLACK, DEAD, TURNS, SHED_S = 0.02, 0.2, 0.5, 20.0
 END_WINDOW_S = 90.0
 LAST_LEVEL_S, EMPTY_FRACTION = 300.0, 0.025
 LEVEL_QUARTERS = 4
@@ -179,7 +179,9 @@ def details(ran: pl.DataFrame, rows: Rows) -> pl.DataFrame:
         aggregates.append(
             pl.col("fuel_fraction").filter(pl.col("left_s") <= LAST_LEVEL_S).median().alias("last_fuel_fraction")
         )
-    aggregates.append(pl.col("speed_share").tail(5).max().alias("last_speed_share"))
+    # an engine runs up as its load is taken off before a stop: what counts is the speed before that
+    shed_age = age.filter(pl.col("stepped") & (pl.col("left_s") <= SHED_S)).min().fill_null(age.max() + 1.0)
+    aggregates.append(two_rows.filter(age < shed_age).tail(5).max().alias("last_speed_share"))
     found = ran.group_by("set_id", "run", maintain_order=True).agg(aggregates)
     seen_by: dict[str, str] = {}
     masks: dict[str, pl.Expr] = {}

@@ -44,6 +44,13 @@ class DrivenTrend:
         """The slope alone, as `theil_sen` gives one."""
         return Slope(self.per_day, self.low, self.high, self.confidence, self.n, self.method, self.why)
 
+    def chance(self, direction: Literal["falls", "rises"]) -> float | None:
+        """One-sided p, for a direction that was fixed before the values were looked at: half of p where it goes there."""
+        if self.p is None or self.per_day is None:
+            return None
+        there = self.per_day < 0 if direction == "falls" else self.per_day > 0
+        return self.p / 2 if there else 1.0 - self.p / 2
+
     def meets(self, limit: float, *, side: Literal["below", "above"], now_day: float) -> Meeting:
         """When the level, with the drivers at their medians, meets a limit: see `forecast`."""
         if self.level is None or self.at_day is None:

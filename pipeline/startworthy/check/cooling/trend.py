@@ -72,7 +72,7 @@ def declining(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         yield Clear(
             "cooling.declining",
             {"runs": runs.height, "rise_dc": rise, "highest_c": most(runs["coolant_warm_c"])},
-            trend.p,
+            trend.chance("rises"),
         )
         return
     ahead = _hot_day(runs, book, trend, limit)
@@ -97,7 +97,7 @@ def declining(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
             "limit_high_c": limit.value("coolant_high_c"),
         }
         | ahead,
-        p_value=trend.p,
+        p_value=trend.chance("rises"),
     )
 
 

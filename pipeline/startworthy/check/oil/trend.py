@@ -67,7 +67,7 @@ def declining(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
         yield Clear(
             "oil.declining",
             {"runs": runs.height, "fall_kpa": fall, "warm_kpa": middle(runs["oil_warm_kpa"])},
-            trend.p,
+            trend.chance("falls"),
         )
         return
     now = float(runs["day"][-1])
@@ -91,7 +91,7 @@ def declining(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
             "stop_kpa": limit.value("oil_low_kpa"),
         }
         | dates,
-        p_value=trend.p,
+        p_value=trend.chance("falls"),
     )
 
 
