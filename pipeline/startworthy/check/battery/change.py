@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from startworthy.check.battery.evidence import slope_p
 from startworthy.check.battery.rest import nominal_v
 from startworthy.check.conditions import dates_of
 from startworthy.check.found import by_nominal, found, least, middle, not_assessed
@@ -175,13 +176,14 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
     cranks, whole = comparable
     cranks, drivers = _of_one_charger(cranks, limit)
     trend = driven_trend(cranks[_TIME], cranks["volts"], cranks.select(drivers), limit.value("trend_confidence"))
-    if trend.p is None or trend.high is None or trend.per_day is None:
+    p = slope_p(trend)
+    if p is None or trend.high is None or trend.per_day is None:
         yield not_assessed(code, Reason.TOO_FEW, why="entangled", starts=cranks.height)
         return
     span = float(cranks[_TIME][-1] - cranks[_TIME][0])
     fall_v, least_v, most_v = (-per_day * span for per_day in (trend.per_day, trend.high, trend.low or 0.0))
     growth = by_nominal(limit, "battery_sag_growth", known.battery_nominal_v)
-    by_chance = limit["false_discovery_rate"].broken_by(trend.p)
+    by_chance = limit["false_discovery_rate"].broken_by(p)
     if by_chance or not growth.broken_by(fall_v) or least_v <= 0.0:
         yield Clear(
             code,
@@ -192,7 +194,7 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
                 "most_v": most_v,
                 "limit_v": growth.value,
             },
-            p_value=trend.p,
+            p_value=p,
         )
         return
     meeting, edge = _meets(cranks, drivers, trend, known, limit)
@@ -219,7 +221,7 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
         (cranks["began_at"][0], cranks["ended_at"][-1] or cranks["began_at"][-1]),
         variant="growing" if not near else "reached" if not left else "dated",
         evidence=seen | edge | dates_of(meeting, limit.value("battery_flat_dates_days"), now_day),
-        p_value=trend.p,
+        p_value=p,
     )
 
 

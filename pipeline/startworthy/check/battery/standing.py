@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 
 import polars as pl
 
+from startworthy.check.battery.evidence import slope_p
 from startworthy.check.battery.rest import nominal_v, rest_days, sealed_v, with_charge_seen
 from startworthy.check.conditions import dates_of
 from startworthy.check.found import by_nominal, day_begins, day_ends, found, log_ends, middle, most, not_assessed
@@ -152,8 +153,10 @@ def _by_decline(limit: Limits, now: _Now, window: pl.DataFrame) -> Outcome:
     horizon, soon = limit["battery_flat_horizon_days"], limit["battery_flat_forecast_days"]
     meeting = trend.meets(limit.value("battery_half_fraction"), side="below", now_day=now.day)
     left = None if meeting.day is None else meeting.day - now.day
+    p = slope_p(trend)
+    by_chance = p is None or limit["false_discovery_rate"].broken_by(p)
     enough = limit["battery_flat_fall_fraction"].broken_by(fall) and trend.slope.falls
-    if left is None or trend.p is None or not enough or horizon.broken_by(left):
+    if left is None or by_chance or not enough or horizon.broken_by(left):
         return Clear(
             "battery.flat_forecast",
             {
@@ -162,7 +165,7 @@ def _by_decline(limit: Limits, now: _Now, window: pl.DataFrame) -> Outcome:
                 "charge_fraction": now.charge,
                 "fall_fraction": fall,
             },
-            p_value=trend.p,
+            p_value=p,
         )
     pressing = soon.broken_by(left)
     return found(
@@ -175,7 +178,7 @@ def _by_decline(limit: Limits, now: _Now, window: pl.DataFrame) -> Outcome:
         evidence=now.seen
         | {"left_days": left, "fall_fraction": fall, "days": window.height}
         | dates_of(meeting, limit.value("battery_flat_dates_days"), now.day),
-        p_value=trend.p,
+        p_value=p,
     )
 
 
