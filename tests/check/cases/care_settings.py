@@ -5,7 +5,7 @@ from datetime import timedelta
 
 from startworthy.findings import Question, Reason, Severity
 from startworthy.results import Sampling
-from tests.support.books import ALL_SIGNALS, at, attempt, battery_day, book, day, known, mark, run, start
+from tests.support.books import at, attempt, battery_day, book, day, known, mark, run, start
 from tests.support.cases import Case, cannot, raises, silent
 
 CODE = "care.settings_changed"
@@ -15,10 +15,10 @@ BERLIN = replace(WEEKLY, time_zone="Europe/Berlin")
 WEEKS = range(20)
 
 
-def log(*marks, runs=(), attempts=(), starts=(), days=None, sampling=DENSE, of=WEEKLY, weeks=20, signals=ALL_SIGNALS):
+def log(*marks, runs=(), attempts=(), starts=(), days=None, sampling=DENSE, of=WEEKLY, weeks=20):
     return book(
         days=days or [day(n, rest_battery_v=None) for n in range(7 * weeks)], runs=runs, attempts=attempts, starts=starts,
-        marks=marks, sampling=sampling, of=of, signals=signals,
+        marks=marks, sampling=sampling, of=of,
     )  # fmt: skip
 
 
@@ -116,6 +116,9 @@ CASES = [
         runs=[run(7 * n + (1 if n == 5 else 0), cause="outage" if n == 12 else "exercise") for n in WEEKS])),
     silent(CODE, "exercise by hand at any hour and length, mode not logged", log(
         runs=[run(7 * n, 8.0 + 5 * (n * 7 % 5), began_at=at(7 * n, 7 + n * 5 % 9), cause="unknown") for n in WEEKS])),
+    silent(CODE, "exercises that the log breaks off in still tell their hour", log(
+        runs=[*[run(7 * n) for n in range(10)], *[run(7 * n, end_seen=False, ended_by="unknown") for n in range(10, 20)],
+              *[run(7 * n + 3, 9.0, began_at=at(7 * n + 3, 15), cause="unknown") for n in (12, 15, 18)]])),
     silent(CODE, "hand runs are no exercise", log(
         runs=[*[run(7 * n) for n in range(17)], *[run(7 * n, 6.0, began_at=at(7 * n, 15), cause="manual", mode="manual") for n in range(17, 20)]])),
     silent(CODE, "exercises cut short by a protective stop", log(runs=[*[run(7 * n) for n in range(17)], *[run(7 * n, 5.0, ended_by="oil") for n in range(17, 20)]])),
@@ -123,7 +126,7 @@ CASES = [
         attempts=failures(*[{}] * 3, *[{"crank_s": 3.0}] * 3)["attempts"],
         starts=[row | {"mode": "manual"} for row in failures(*[{}] * 3, *[{"crank_s": 3.0}] * 3)["starts"]], runs=[run(7 * n) for n in WEEKS])),
     silent(CODE, "exercises that stall between rows a minute apart look as if none had been", log(
-        runs=[run(7 * n, resolution_s=60.0) for n in range(8)], sampling=MINUTE, signals=ALL_SIGNALS - {"alarm", "state"})),
+        runs=[run(7 * n, resolution_s=60.0) for n in range(8)], sampling=MINUTE)),
     silent(CODE, "exercise ceased because it stands off", log(
         mark("mode_change", at(60), at(140), text="automatic>off"), runs=[run(7 * n) for n in range(8)])),
     silent(CODE, "exercise ceased because it failed to start", log(

@@ -8,7 +8,7 @@ from typing import Literal
 
 import polars as pl
 
-from startworthy.check.care.modes import OUT
+from startworthy.check.care.modes import OUT, PROTECTIVE
 from startworthy.check.found import DAY_S, HOUR_S, MINUTE_S, day_begins, middle
 from startworthy.limits import Limits
 from startworthy.logbook.tables import UTC_TIME
@@ -47,7 +47,7 @@ def fingerprints(book: Logbook, known: Known, limit: Limits) -> Iterator[Fingerp
 
 
 def exercises(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
-    """Runs that may be exercises, in order: not by hand, not in an outage, whole, ended by a plain stop.
+    """Runs that may be exercises, in order: not by hand, not in an outage; `whole`: not cut short by a fault.
 
     None of a set that has no exercise, by its register and by its habit.
     """
@@ -59,13 +59,15 @@ def exercises(book: Logbook, known: Known, limit: Limits) -> pl.DataFrame:
             pl.lit(has_habit),
             pl.col("cause").is_in(["exercise", "unknown"]),
             ~pl.col("mode").is_in(OUT).fill_null(False),
-            pl.col("start_seen") & pl.col("end_seen"),
-            pl.col("ended_by") == "stop",
+            pl.col("start_seen"),
             pl.col("running_s").is_between(
                 limit.value("settings_exercise_least_s"), limit.value("settings_exercise_most_s")
             ),
         )
-        .with_columns((local.dt.hour().cast(pl.Float64) + local.dt.minute() / MINUTE_S).alias("hour"))
+        .with_columns(
+            (~pl.col("ended_by").is_in(PROTECTIVE)).alias("whole"),
+            (local.dt.hour().cast(pl.Float64) + local.dt.minute() / MINUTE_S).alias("hour"),
+        )
     )
 
 
@@ -121,7 +123,7 @@ def _of_runs(book: Logbook, limit: Limits) -> Iterator[Fingerprint]:
 def _of_exercises(book: Logbook, known: Known, limit: Limits) -> Iterator[Fingerprint]:
     done = exercises(book, known, limit)
     rows = pl.col("resolution_s") <= limit.value("settings_timer_rows_s")
-    yield _timer("length of exercise", "timer", done.filter(rows), pl.col("running_s"))
+    yield _timer("length of exercise", "timer", done.filter("whole", rows), pl.col("running_s"))
     interval_s = middle(done["resolution_s"]) or 0.0
     apart_days = (pl.col("began_at") - pl.col("began_at").shift(1)).dt.total_seconds() / DAY_S
     paced = _events(done, apart_days).drop_nulls("value")

@@ -7,7 +7,7 @@ from typing import Any
 
 import polars as pl
 
-from startworthy.check.care.modes import OUT, READY, mode_spells
+from startworthy.check.care.modes import OUT, PROTECTIVE, READY, mode_spells
 from startworthy.check.found import (
     DAY_S,
     HOUR_S,
@@ -26,7 +26,6 @@ from startworthy.logbook.tables import UTC_TIME
 from startworthy.results import Known, Logbook
 
 _CODE = "care.left_locked_out"
-_PROTECTIVE = ("shutdown", "fuel", "oil", "coolant", "overspeed", "overload")
 _SPEAKS_OF_FAULTS = frozenset({"alarm", "state"})
 
 
@@ -116,7 +115,7 @@ def _faults(book: Logbook, limit: Limits) -> pl.DataFrame:
     # with no word of an alarm, a value that was beyond its limit for minutes did not stop it
     beyond_s = pl.max_horizontal("oil_low_s", "coolant_stop_s").fill_null(0.0)
     told = pl.col("end_text").is_not_null() | (beyond_s <= limit.value("protection_late_s"))
-    stopped = book.runs.filter(pl.col("ended_by").is_in(_PROTECTIVE), told).select(
+    stopped = book.runs.filter(pl.col("ended_by").is_in(PROTECTIVE), told).select(
         pl.col("ended_at").alias("at"), pl.col("ended_by").alias("fault")
     )
     asked = pl.concat([book.starts["began_at"], book.runs["began_at"]]).sort()

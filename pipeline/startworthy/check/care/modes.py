@@ -15,6 +15,8 @@ from startworthy.signals import Mode
 OUT = (Mode.OFF.value, Mode.MANUAL.value)
 """Test counts as automatic: the set goes back to it, and most answer a demand from it."""
 READY = (Mode.AUTOMATIC.value, Mode.TEST.value)
+PROTECTIVE = ("shutdown", "fuel", "oil", "coolant", "overspeed", "overload")
+"""Ends of a run after which most sets stay locked out until somebody resets them."""
 MODE_COLUMNS = ("automatic_s", "manual_s", "off_s", "test_s")
 _SPELLS: dict[str, Any] = {"began_at": UTC_TIME, "ended_at": UTC_TIME, "mode": pl.String}
 

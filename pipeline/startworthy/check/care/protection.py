@@ -96,6 +96,10 @@ def _ran_on(book: Logbook, known: Known, limit: Limits, guard: _Guard) -> Iterat
     )
     figure = pl.col(guard.figure)
     beyond = figure > stop.value if stop.side == "above" else figure < stop.value
+    if guard.name == "speed" and known.rated_frequency_hz:
+        # a frequency that stays where it should says that the speed is misread
+        hz = pl.col("frequency_max_hz") / known.rated_frequency_hz
+        beyond = beyond & (hz.is_null() | (hz > stop.value))
     # an end with the value beyond its limit is no stop by it when it had been there for minutes
     acted = pl.col("ended_by").is_in(guard.ends) & (pl.col(guard.spell) < limit.value("protection_late_s"))
     hits = runs.filter(pl.col(guard.spell) >= wanted_s, beyond, ~acted)

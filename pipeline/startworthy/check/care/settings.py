@@ -9,7 +9,7 @@ import polars as pl
 
 from startworthy.check.care.changes import LIMITS, Change, change_in
 from startworthy.check.care.fingerprints import Fingerprint, exercises, fingerprints
-from startworthy.check.care.modes import READY, mode_at, mode_spells
+from startworthy.check.care.modes import PROTECTIVE, READY, mode_at, mode_spells
 from startworthy.check.found import (
     DAY_S,
     HOUR_S,
@@ -28,7 +28,6 @@ from startworthy.words import Style
 
 _CODE = "care.settings_changed"
 _STARTING = ("attempts allowed", "crank time of failed attempts")
-_SPEAKS_OF_FAULTS = frozenset({"alarm", "state"})
 _ORDER = ("count", "start", "timer", "interval", "level", "hour", "volts")
 
 
@@ -150,7 +149,7 @@ def _ceased(book: Logbook, known: Known, limit: Limits) -> list[Finding]:
     done = exercises(book, known, limit)
     start_s = book.sampling[known.set_id].start_s
     close = start_s is not None and not limit["settings_start_rows_s"].broken_by(start_s)
-    if not close and not book.signals[known.set_id] & _SPEAKS_OF_FAULTS:
+    if not close:
         # an exercise that fails or stalls between two slow rows looks as if none had been
         return []
     if every is None or limit["settings_ceased_least"].broken_by(done.height):
@@ -158,7 +157,8 @@ def _ceased(book: Logbook, known: Known, limit: Limits) -> list[Finding]:
     ended, last = log_ends(book, known.set_id), done["began_at"][-1]
     later = pl.col("began_at") > last
     runs, starts = book.runs.filter(later), book.starts.filter(later)
-    faults = starts.filter(~pl.col("started")).height + runs.filter(pl.col("ended_by") != "stop").height
+    stopped = book.runs.filter(pl.col("began_at") >= last, pl.col("ended_by").is_in(PROTECTIVE))
+    faults = starts.filter(~pl.col("started")).height + stopped.height
     spells = mode_spells(book, known).filter(pl.col("ended_at") > last)
     left = spells.filter(~pl.col("mode").is_in(READY)).select((pl.col("ended_at") - pl.col("began_at")).sum())
     away_s = left.item().total_seconds() if left.item() is not None else 0.0
