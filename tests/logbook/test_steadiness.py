@@ -132,37 +132,52 @@ def test_the_dip_of_the_start_of_a_short_run_is_no_sag():
 # --- running away, and output that does not come -----------------------------------------------------------------
 
 
+def both_at(frame, share: float, *at_s: float):
+    """Speed and frequency at that share of the rated ones."""
+    return spiked(spiked(frame, "speed_rpm", 1500 * share, *at_s), "frequency_hz", 50 * share, *at_s)
+
+
 def test_the_highest_speed_is_one_that_two_rows_reached():
     truth = Runs()
     at = truth.begins_s[0] + 600
     plain = truth.log()
-    once = book(spiked(plain, "speed_rpm", 1800.0, at)).runs.row(0, named=True)
+    once = book(both_at(plain, 1.2, at)).runs.row(0, named=True)
     assert once["speed_max_fraction"] == pytest.approx(1.0)
     assert once["overspeed_s"] == 0.0
-    twice = book(spiked(plain, "speed_rpm", 1800.0, at, at + 1)).runs.row(0, named=True)
+    twice = book(both_at(plain, 1.2, at, at + 1)).runs.row(0, named=True)
     assert twice["speed_max_fraction"] == pytest.approx(1.2)
     assert twice["overspeed_s"] == pytest.approx(1.0)
 
 
+def test_a_speed_that_the_frequency_does_not_bear_out_is_no_overspeed():
+    wrong = run_of(Runs(running={"speed_rpm": 1800.0}))
+    assert wrong["speed_max_fraction"] == pytest.approx(1.0)
+    assert wrong["overspeed_s"] == 0.0
+
+
+def fast(rpm: float) -> Runs:
+    """Thirty seconds at that speed, and the frequency with it."""
+    speed = lambda age: np.where((age > 600) & (age <= 630), rpm, 1500.0)  # noqa: E731
+    return Runs(running={"speed_rpm": speed, "frequency_hz": lambda age: speed(age) / 30})
+
+
 def test_overspeed_is_told_beyond_the_droop_and_2_per_cent():
-    fast = lambda rpm: lambda age: np.where((age > 600) & (age <= 630), rpm, 1500.0)  # noqa: E731
-    assert run_of(Runs(running={"speed_rpm": fast(1640.0)}))["overspeed_s"] == 0.0, "8 % droop and 2 %: 1650 rpm"
-    assert run_of(Runs(running={"speed_rpm": fast(1660.0)}))["overspeed_s"] == pytest.approx(29)
-    g3 = run_of(Runs(running={"speed_rpm": fast(1600.0)}), governor_class="G3")
+    assert run_of(fast(1640.0))["overspeed_s"] == 0.0, "8 % droop and 2 %: 1650 rpm"
+    assert run_of(fast(1660.0))["overspeed_s"] == pytest.approx(29)
+    g3 = run_of(fast(1600.0), governor_class="G3")
     assert g3["overspeed_s"] == pytest.approx(29), "3 % droop and 2 %: 1575 rpm"
 
 
 def test_frequency_stands_in_for_the_speed_where_that_is_not_logged():
-    fast = Runs(running={"frequency_hz": lambda age: np.where((age > 600) & (age <= 630), 56.0, 50.0)})
-    run = run_of(fast, drop=("speed_rpm",))
+    run = run_of(fast(1680.0), drop=("speed_rpm",))
     assert run["speed_max_fraction"] == pytest.approx(1.12)
     assert run["overspeed_s"] == pytest.approx(29)
 
 
 def test_the_first_and_the_last_run_do_not_lend_each_other_a_row():
     """The last row of one set's run and the first of the next set's stand side by side in the frame."""
-    wild = Runs(minutes=5, running={"speed_rpm": lambda age: np.where(age >= 299, 2000.0, 1500.0)})
-    run = run_of(wild)
+    rises = lambda age: np.where(age >= 299, 2000.0, 1500.0)  # noqa: E731
+    run = run_of(Runs(minutes=5, running={"speed_rpm": rises, "frequency_hz": lambda age: rises(age) / 30}))
     assert run["speed_max_fraction"] == pytest.approx(1.0)
 
 
