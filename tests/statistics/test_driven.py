@@ -179,3 +179,12 @@ def test_the_true_day_lies_in_its_interval_most_of_the_time(first_seed):
 def test_days_are_counted_from_1970_with_their_fraction():
     at = pl.Series([datetime(1970, 1, 2, 12, tzinfo=UTC), None]).cast(pl.Datetime("us", "UTC"))
     assert days_of(at).to_list() == [1.5, None]
+
+
+def test_one_sided_chance_halves_p_in_its_direction_and_is_near_one_in_the_other():
+    days = pl.Series([float(n) for n in range(30)])
+    falls = driven_trend(days, pl.Series([100.0 - 0.5 * n + (n % 3) for n in range(30)]), pl.DataFrame(), 0.95)
+    assert falls.p is not None
+    assert falls.chance("falls") == falls.p / 2
+    assert falls.chance("rises") == 1.0 - falls.p / 2
+    assert driven_trend(days.head(3), days.head(3), pl.DataFrame(), 0.95).chance("falls") is None

@@ -41,7 +41,11 @@ NOT_AN_END = r"warn|start|crank|battery|charg|mains|service|maint"
 
 
 def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
-    """The running rows with `run`, `age_s` since the run's first row, `left_s` to its last, `stepped` and `steady`."""
+    """The running rows with `run`, `age_s` since the run's first row, `left_s` to its last, `volts`, `load`, `kw`.
+
+    share: load over rated, else over the highest of the set's log. stepped: a load step lies before the row. steady: at
+    speed, SETTLE_S after the start and after any step. speed_share, surely_share: see _speed_share.
+    """
     spans = (
         runs.select("run", "began_at", "last_at", "spans")
         .explode("spans")
@@ -70,23 +74,22 @@ def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
         _speed_share(rows).alias("speed_share"),
         _speed_share(rows, least=True).alias("surely_share"),
     )
-    # without a rating a step is told against the highest load seen in the set's log
-    share = pl.coalesce(pl.col("load"), pl.col("kw") / pl.col("kw").max().over("set_id"))
-    stepped = (
-        (share.diff().abs() > LOAD_STEP)
-        & pl.col("run").eq(pl.col("run").shift(1))
-        & pl.col("set_id").eq(pl.col("set_id").shift(1))
+    # without a rating a step is told against the highest load seen in the set's log; where that is 0 there is no load
+    highest = pl.col("kw").max().over("set_id")
+    frame = frame.with_columns(
+        pl.coalesce("load", pl.when(highest > 0).then(pl.col("kw") / highest).otherwise(pl.col("kw"))).alias("share")
     )
-    since_step = _s(
-        pl.col("at") - pl.when(stepped.fill_null(False)).then("at").otherwise(None).forward_fill().over("set_id", "run")
-    )
+    same_run = pl.col("run").eq(pl.col("run").shift(1)) & pl.col("set_id").eq(pl.col("set_id").shift(1))
+    stepped = ((pl.col("share").diff().abs() > LOAD_STEP) & same_run).fill_null(False)
+    # windows do not nest: what one works on has to stand in a column of its own
+    frame = frame.with_columns(stepped.alias("stepped"))
+    since_step = _s(pl.col("at") - pl.when("stepped").then("at").otherwise(None).forward_fill().over("set_id", "run"))
     near_speed = (
         pl.when(pl.col("speed_share").is_null())
         .then(pl.col("left_s") > 0)
         .otherwise(pl.col("speed_share") >= NEAR_SPEED)
     )
     return frame.with_columns(
-        stepped.fill_null(False).alias("stepped"),
         ((pl.col("age_s") >= SETTLE_S) & (since_step.is_null() | (since_step >= SETTLE_S)) & near_speed).alias(
             "steady"
         ),

@@ -37,8 +37,6 @@ NOMINAL_VOLTAGES = (
     600.0,
     690.0,
 )
-OVERCHARGE_V = {12.0: 15.0, 24.0: 30.0}
-"""Rest volts that no charger should hold a battery at, by its nominal ones. Common practice, no source."""
 _CLASS_DROOP = {"G1": "droop_fraction", "G2": "droop_g2_fraction", "G3": "droop_g3_fraction"}
 _CLASS_BAND = {
     "G1": "frequency_band_fraction",
@@ -287,6 +285,6 @@ def _profile(known: Known, row: Mapping[str, float | None]) -> Profile:
         known.entry.altitude_m or 0.0,
         limits.value(_CLASS_DROOP[known.entry.governor_class or "G1"]),
         limits.value(_CLASS_BAND[known.entry.governor_class or "G1"]),
-        OVERCHARGE_V.get(known.battery_nominal_v or 0.0),
+        limits.value(f"battery_over_{known.battery_nominal_v:.0f}_v") if known.battery_nominal_v else None,
         limits.value(f"battery_float_low_{known.battery_nominal_v:.0f}_v") if known.battery_nominal_v else None,
     )

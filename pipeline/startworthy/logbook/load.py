@@ -20,15 +20,12 @@ VOLTAGE_BAND = 0.05
 def load_figures(ran: pl.DataFrame, runs: pl.DataFrame, rows: Rows, band_fraction: float) -> pl.DataFrame:
     """One row per set and run with the load columns of the runs table.
 
-    ran: running rows (details.running_rows) with `load`, `steady`. runs: for ambient_before_c. band_fraction: steady
+    ran: running rows (details.running_rows). runs: for ambient_before_c. band_fraction: steady
     band of the frequency, peak to peak over rated. Columns that the log cannot show are left out.
     """
     found = ran.select(KEY).unique(maintain_order=True)
     if ran["load"].null_count() == ran.height and ran["kw"].null_count() == ran.height:
         return found
-    # without a rating, load is told against the highest of the set's log
-    share = pl.coalesce(pl.col("load"), pl.col("kw") / pl.col("kw").max().over("set_id"))
-    ran = ran.with_columns(share.alias("share"))
     late = pl.col("age_s") >= 2 / 3 * pl.col("age_s").max()
     loaded = pl.col("share") >= LOADED
     figures = ran.group_by(KEY, maintain_order=True).agg(

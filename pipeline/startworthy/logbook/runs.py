@@ -66,8 +66,8 @@ def stretches(rows: Rows) -> pl.DataFrame:
     )
     gap_after_s = (pl.col("after_at") - pl.col("last_at")).dt.total_microseconds() / 1e6
     # where rows break off while it runs it ran on for up to one interval, or the next row would have shown it
-    broke_off_s = pl.when(gap_after_s > 0).then(pl.min_horizontal(gap_after_s, pl.col("usual_s").fill_null(0.0)))
-    broke_off_s = broke_off_s.otherwise(0.0)
+    ran_on_s = pl.min_horizontal(gap_after_s, pl.col("usual_s").fill_null(0.0))
+    broke_off_s = pl.when(gap_after_s > 0).then(ran_on_s).otherwise(0.0)
     joined_after = (pl.col("joins").shift(-1) & (pl.col("group") == pl.col("group").shift(-1))).fill_null(False)
     tail = pl.when(~pl.col("cut_after")).then(gap_after_s).when(joined_after).then(0.0).otherwise(broke_off_s)
     runs = (

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Literal
 
@@ -45,7 +46,7 @@ class DrivenTrend:
         return Slope(self.per_day, self.low, self.high, self.confidence, self.n, self.method, self.why)
 
     def chance(self, direction: Literal["falls", "rises"]) -> float | None:
-        """One-sided p, for a direction that was fixed before the values were looked at: half of p where it goes there."""
+        """One-sided p, for a direction that was fixed before the values were seen: half of p where it goes there."""
         if self.p is None or self.per_day is None:
             return None
         there = self.per_day < 0 if direction == "falls" else self.per_day > 0
@@ -160,7 +161,9 @@ def forecast(
 
     def met(per_day: float) -> float | None:
         fall = -sign * per_day
-        return max(now_day, at_day + margin / fall) if fall > 0.0 else None
+        after = margin / fall if fall > 0.0 else math.inf
+        # a slope of next to nothing gets there after the end of all numbers: that is never
+        return max(now_day, at_day + after) if math.isfinite(after) else None
 
     if margin + sign * slope.per_x * (now_day - at_day) <= 0.0:
         return Meeting(now_day, now_day, now_day, slope.confidence, slope.n, method, "the line is there already")
