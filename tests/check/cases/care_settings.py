@@ -133,6 +133,8 @@ CASES = [
         runs=[run(7 * n) for n in range(8)], starts=[start(56, started=False, attempts=3)])),
     silent(CODE, "outages stood for the exercises", log(runs=[*[run(7 * n) for n in range(8)], *[run(7 * n, 60.0, cause="outage") for n in range(8, 20)]])),
     silent(CODE, "float that follows temperature", floating([13.5 - 0.018 * (t - 25.0) for t in [25.0 - 0.3 * n for n in range(80)]], [25.0 - 0.3 * n for n in range(80)])),
+    silent(CODE, "float that follows temperature, and none is logged", log(
+        days=[battery_day(n, 13.9 - 0.3 * min(max(n - 30, 0), 20) / 20 - 0.05 * (n > 40), on_charge=True, ambient_c=None, rest_coolant_c=None) for n in range(80)])),
     silent(CODE, "a new charger: a day off charge between", log(
         days=[battery_day(n, 13.8 if n < 40 else 13.2, on_charge=n not in {39, 40, 41}) for n in range(80)])),
     silent(CODE, "a new battery, with the set out of automatic", log(

@@ -84,7 +84,8 @@ def _is_change(one: Fingerprint, known: Known, limit: Limits, before: pl.DataFra
         return False
     old, new = middle(before["value"]) or 0.0, middle(after["value"]) or 0.0
     size = abs(new - old)
-    if size <= _wanted(one, known, limit, max(abs(old), abs(new))):
+    wanted = _wanted(one, known, limit, max(abs(old), abs(new)))
+    if size <= wanted:
         return False
     if not _shown(one, limit, old, new):
         return False
@@ -93,7 +94,7 @@ def _is_change(one: Fingerprint, known: Known, limit: Limits, before: pl.DataFra
         return False
     # at once, not little by little: the nearest events stand on their own sides too
     near = (middle(after["value"][:events]) or 0.0) - (middle(before["value"][-events:]) or 0.0)
-    return abs(near) > size / 2 and (near > 0.0) == (new > old)
+    return abs(near) > max(size / 2, wanted) and (near > 0.0) == (new > old)
 
 
 def _wanted(one: Fingerprint, known: Known, limit: Limits, level: float) -> float:

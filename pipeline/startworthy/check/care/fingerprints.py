@@ -144,7 +144,7 @@ def _of_levels(book: Logbook, known: Known) -> Iterator[Fingerprint]:
     floating = days.select(
         pl.Series("at", at, dtype=UTC_TIME),
         pl.col("rest_battery_v").alias("value"),
-        pl.col("ambient_c").alias("temp_c"),
+        pl.coalesce("ambient_c", "rest_coolant_c").alias("temp_c"),
     )
     yield Fingerprint("float voltage", "v", "volts", 0.0, floating)
 
