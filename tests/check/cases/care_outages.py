@@ -46,6 +46,8 @@ CASES = [
     raises(CODE, "it still lasts at the end of the log", log(mark("mains_lost", at(29, 12), signal="mains_present")), "urgent", "missed"),
     raises(CODE, "it tried and failed", log(
         lost(20, 180), starts=[start(20, began_at=at(20, 0.01), started=False, cause="outage", mains_lost_at=at(20))]), "urgent", "tried"),
+    raises(CODE, "it tried and failed for ten minutes, rows at rest five minutes apart", log(
+        lost(20, 10), starts=[start(20, began_at=at(20, 0.01), started=False, cause="outage", mains_lost_at=at(20))], sampling=Sampling(300.0, 1.0, 1.0)), "urgent", "tried"),
     raises(CODE, "off since days", log(lost(20, 180), change(15, "automatic>off"), change(25, "off>automatic")), "urgent", "out_of_auto"),
     raises(CODE, "off since days, answered since", log(
         lost(16, 180), change(12, "automatic>off"), change(18, "off>automatic"), lost(25, 60), runs=[answered(25)[0]], starts=[answered(25)[1]]), "soon", "out_of_auto"),

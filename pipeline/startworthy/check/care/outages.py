@@ -13,6 +13,7 @@ from startworthy.check.found import (
     day_begins,
     day_ends,
     found,
+    least,
     log_ends,
     long_past,
     middle,
@@ -56,8 +57,12 @@ def outage_missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
     if losses.is_empty():
         yield not_assessed(_CODE, Reason.NOTHING_SEEN)
         return
-    wanted_s = _wanted_s(book, known, limit)
-    seen = losses.filter("begin_seen", pl.col("covered_s") > wanted_s)
+    wanted_s, delay_s = _wanted_s(book, known, limit)
+    # failed attempts tell that it was asked, however far apart the rows at rest are
+    losses = losses.with_columns(
+        pl.col("began_at").is_in(_tried(book).implode()).alias("tried"),
+    ).with_columns(pl.when("tried").then(delay_s).otherwise(wanted_s).alias("wanted_s"))
+    seen = losses.filter("begin_seen", pl.col("covered_s") > pl.col("wanted_s"))
     if seen.is_empty():
         yield not_assessed(
             _CODE, Reason.NOTHING_SEEN, why="short", losses=losses.height, longest_s=most(losses["covered_s"]),
@@ -85,7 +90,7 @@ def outage_missed(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcom
         (missed["began_at"][0], last["ended_at"]),
         variant=variant,
         question=Question.START if urgent else None,
-        edge=wanted_s,
+        edge=least(missed["wanted_s"]),
         evidence={
             "missed": missed.height,
             "outages": real.height,
@@ -109,8 +114,7 @@ def _judged(book: Logbook, known: Known, limit: Limits, real: pl.DataFrame) -> t
         if not any(long_h.broken_by(hours) for hours in _hours_out(book, known, missed)):
             return "at_work", Severity.NOTE
         return "out_of_auto", Severity.SOON if real["ran"][-1] else Severity.URGENT
-    failed = book.starts.filter(~pl.col("started"))["mains_lost_at"].drop_nulls()
-    if asked["began_at"].is_in(failed.implode()).any():
+    if asked["tried"].any():
         return "tried", Severity.URGENT
     if not (asked["mode"] == Mode.AUTOMATIC.value).any() and not real["ran"].any():
         return "never", Severity.SOON
@@ -138,8 +142,13 @@ def _hours_out(book: Logbook, known: Known, missed: pl.DataFrame) -> list[float]
     return (held.select((pl.col("ended_at") - pl.col("began_at")).dt.total_seconds() / HOUR_S)).to_series().to_list()
 
 
-def _wanted_s(book: Logbook, known: Known, limit: Limits) -> float:
-    """How long mains must be away before the set has to run, seen through these rows."""
+def _tried(book: Logbook) -> pl.Series:
+    """Losses of mains in which its attempts to start were seen and failed."""
+    return book.starts.filter(~pl.col("started"))["mains_lost_at"].drop_nulls()
+
+
+def _wanted_s(book: Logbook, known: Known, limit: Limits) -> tuple[float, float]:
+    """How long mains must be away before the set has to run: seen through these rows, and by its delay alone."""
     sampling = book.sampling[known.set_id]
     interval_s = sampling.rest_s or sampling.running_s or 0.0
     answered = book.starts.filter("started", pl.col("mains_lost_at").is_not_null())
@@ -147,7 +156,8 @@ def _wanted_s(book: Logbook, known: Known, limit: Limits) -> float:
     delays = by_itself.select((pl.col("ended_at") - pl.col("mains_lost_at")).dt.total_milliseconds() / 1000.0)
     usual_s = middle(delays.to_series())
     least_s = limit.value("outage_unlearnt_s") if usual_s is None else usual_s * limit.value("outage_delays")
-    return max(limit.value("outage_missed_s"), least_s, interval_s * limit.value("outage_rows"))
+    delay_s = max(limit.value("outage_missed_s"), least_s)
+    return max(delay_s, interval_s * limit.value("outage_rows")), delay_s
 
 
 def _losses(book: Logbook, known: Known) -> pl.DataFrame:
