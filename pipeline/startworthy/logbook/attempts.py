@@ -20,7 +20,7 @@ LEAD_S, TAIL_S = 120.0, 90.0
 UNDISTURBED_S = 40.0
 CRANK_DROP_V, LOW_V = 0.9, 11.9
 DEEP_V, DEEP_DROP_V = 10.5, 1.5
-FIRES_WITHIN_S = 5.0
+FIRES_WITHIN_S, LONGEST_S = 5.0, 60.0
 CLOSE_S = 1.0
 LOOKBACK_ROWS = 20
 COUNTED_AT_S = 2.0
@@ -159,7 +159,10 @@ def attempts_in(near: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     # one odd speed reading at rest is no attempt: the battery has to show it, or the engine to run after it
     # one low row among close ones is a spike: no starter lets go of a crank that did not fire within a second
     lasts = (pl.col("rows") >= 2) | (pl.col("resolution_s") > COUNTED_AT_S)
-    shown = pl.col("fired") | pl.col("strong").fill_null(False) | (lasts & (drop >= 0.5 * k).fill_null(True))
+    # volts that stay down over slow rows are a battery that sinks
+    brief = pl.col("crank_low_s") <= LONGEST_S
+    by_battery = brief & lasts & (drop >= 0.5 * k).fill_null(True)
+    shown = pl.col("fired") | pl.col("strong").fill_null(False) | by_battery
     return found.filter(shown).drop("dip_at")
 
 

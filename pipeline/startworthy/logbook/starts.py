@@ -103,14 +103,16 @@ def _numbered(events: pl.DataFrame) -> pl.DataFrame:
 
 
 def _coarse_failures_out(events: pl.DataFrame) -> pl.DataFrame:
-    """A lone slow row that looks like a crank, and no run after it: no failed demand unless speed and battery agree."""
+    """A lone slow row that looks like a crank, and no run after it, is no failed demand.
+
+    However sure the crank is: the run that it led to may lie whole before the next row. An alarm or a state tells.
+    """
     if events.is_empty():
         return events
     failed = ~pl.col("fired").any().over("key")
     coarse = pl.col("resolution_s").min().over("key") > COUNTED_AT_S
     thin = pl.col("rows").sum().over("key") < 2
-    strong = pl.col("strong").fill_null(False).any().over("key") if "strong" in events.columns else pl.lit(False)
-    return events.filter(~(failed & coarse & thin & ~strong))
+    return events.filter(~(failed & coarse & thin))
 
 
 def _said_failed(marks: pl.DataFrame, rows: Rows) -> pl.DataFrame:

@@ -26,6 +26,9 @@ def hertz(*values, of=None, **own):
 
 
 CASES = [
+    cannot("output.voltage_off", "right long ago, six short runs since", volts(230, 230, *[None] * 6, steady_s=120.0), Reason.TOO_COARSE, "latest_unseen"),
+    silent("output.voltage_off", "right, five short runs since", volts(230, 230, *[None] * 5, steady_s=120.0)),
+    cannot("output.frequency_off", "right long ago, six short runs since", hertz(51, 51, *[None] * 6, steady_s=120.0), Reason.TOO_COARSE, "latest_unseen"),
     raises("output.voltage_off", "two runs low", volts(230, 230, 213, 213, steady_s=120.0), "soon", "low"),
     raises("output.voltage_off", "two runs high", volts(230, 230, 247, 247, steady_s=120.0), "soon", "high"),
     raises("output.voltage_off", "the last run low for long", volts(230, 230, 213), "soon", "low"),

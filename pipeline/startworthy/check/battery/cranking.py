@@ -61,7 +61,8 @@ def crank_sag(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     starts = _cranked(book, known, limit)
     rows = limit["battery_crank_rows"]
     low = by_nominal(limit, "battery_crank_low", known.battery_nominal_v)
-    well_seen = starts.filter(pl.col("rows") >= rows.value)
+    close = pl.col("resolution_s") <= limit.value("battery_crank_seen_within_s")
+    well_seen = starts.filter((pl.col("rows") >= rows.value) & close.fill_null(False))
     if well_seen.is_empty():
         yield from _few_rows(book, known, limit, starts)
         return

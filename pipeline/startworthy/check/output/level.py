@@ -129,6 +129,11 @@ def _outcome(judged: _Judged, book: Logbook, limit: Limits, unit: str) -> Iterat
     far_off = (pl.col("mean") < pl.col("far_low")) | (pl.col("mean") > pl.col("far_high"))
     runs = runs.with_columns((low_off | high_off).alias("off"), low_off.alias("low_off"), far_off.alias("far"))
     hits = runs.filter("off")
+    since = book.runs.filter(pl.col("began_at") > runs["began_at"][-1]).height
+    if hits.is_empty() and since > limit.value("recent_runs"):
+        # what was right long ago says nothing of a set that was not seen steady since
+        yield not_assessed(code, Reason.TOO_COARSE, why="latest_unseen", runs=since, last_at=runs["began_at"][-1])
+        return
     if hits.is_empty():
         yield Clear(
             code,
