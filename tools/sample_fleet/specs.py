@@ -187,7 +187,7 @@ BOOST = Spec(
         ("battery.low_at_rest", "2025-11-10", "2025-12-29"),
         ("start.failed", "2025-12-26", "2025-12-27"),
     ),
-    allowed=("battery.crank_sag", "start.slow", "start.retried"),
+    allowed=("battery.crank_sag", "start.slow", "start.retried", "care.left_locked_out"),
 )
 
 CLINIC = Spec(
@@ -259,6 +259,7 @@ SPRING = Spec(
         Outage("2026-03-31 19:03", 22.0),
     ),
     visits=(Visit("2026-02-18 14:05", 70.0, left_off_until="2026-03-03 15:20"),),
+    allowed=("care.outage_missed",),
     expected=(
         ("care.not_in_auto", "2026-02-18", "2026-03-04"),
         ("exercise.missed", "2026-02-17", "2026-03-11"),
