@@ -39,6 +39,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("fuel_curve_error_share", 0.10, "1", "above", "practice", "", (0.0, 0.5), "use by the register's curve, either way"),
     Limit("fuel_part_full_fraction", 0.5, "1", "below", "practice", "", (0.1, 0.95), "tank, day after day"),
     Limit("fuel_part_full_days", 30.0, "d", "below", "practice", "", (7.0, 366.0), "tank below half"),
+    Limit("fuel_held_c", 1.0, "Cel", "below", "practice", "", (0.0, 5.0), "scatter of the resting coolant that a heater holds"),
     Limit("fuel_part_full_c", 15.0, "Cel", "below", "practice", "", (-20.0, 40.0), "air, for water to gather in a tank"),
 )
 # fmt: on

@@ -11,7 +11,7 @@ from startworthy.logbook.tables import empty, in_form
 # Common practice, no source: a step smaller than this is lost in a sender's own steps and in sloshing.
 FUEL_STEP_FRACTION = 0.04
 STEP_QUARTERS = 3
-HOURS_SLACK_H = 0.25
+HOURS_SLACK_H, WHOLE_HOURS_SLACK_H = 0.25, 1.05
 
 
 def marks_table(rows: Rows, found: pl.DataFrame, jumps: pl.DataFrame) -> pl.DataFrame:
@@ -155,7 +155,7 @@ def _hours(rows: Rows) -> pl.DataFrame:
     seen = rows.frame.lazy().select("set_id", "at", meter).filter(meter.is_not_null())
     same = pl.col("set_id").eq(pl.col("set_id").shift(1))
     moved, passed_h = meter.diff(), (pl.col("at") - pl.col("at").shift(1)).dt.total_microseconds() / 3.6e9
-    return (
+    found = (
         seen.with_columns(
             pl.col("at").shift(1).alias("began_at"),
             meter.shift(1).alias("before"),
@@ -171,10 +171,19 @@ def _hours(rows: Rows) -> pl.DataFrame:
             pl.lit("hour_meter_h").alias("signal"),
             "value",
             "before",
+            "passed_h",
             meter.alias("after"),
         )
         .collect()
     )
+    if found.is_empty():
+        return found
+    # a meter that counts whole hours steps by one: only where something was found is it worth a look at all of it
+    stepping = found["set_id"].unique()
+    whole = seen.filter(pl.col("set_id").cast(pl.String).is_in(stepping.implode()))
+    whole = whole.group_by(pl.col("set_id").cast(pl.String)).agg((meter == meter.round(0)).all().alias("whole"))
+    one_step = pl.col("whole") & pl.col("value").is_between(0.0, pl.col("passed_h") + WHOLE_HOURS_SLACK_H)
+    return found.join(whole.collect(), on="set_id", how="left", maintain_order="left").filter(~one_step)
 
 
 def _fuel_steps(found: pl.DataFrame) -> pl.DataFrame:

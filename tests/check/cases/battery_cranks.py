@@ -84,6 +84,7 @@ CASES = [
     raises(GROWING, "tenths of a volt and whole degrees", cranks(tenths(worn), coolant_before_c=lambda i, c: round(c), ambient_c=None), "soon", "reached"),
     raises(GROWING, "10.9: worn, and the charger lost besides", cranks(lambda i, c: cranks_with_charger_lost(i, c) - 1.6 * i / 26.0, battery_before_v=lost), "soon", "reached"),
     raises(GROWING, "a step, where it is warm all year: bad_joint's to tell, no more than a note here", cranks(joint, **WARM), "note", "reached"),
+    silent(GROWING, "two of the last cranks in the inrush, the others as ever", cranks(lambda i, c: 20.6 + 0.08 * i - (4.0 if i in (18, 20) else 0.0), n=21, of=TWENTY_FOUR, battery_before_v=26.3, rows=2)),
     silent(GROWING, "a step while winter comes", cranks(joint)),
     silent(GROWING, "winter alone", cranks(sound)),
     silent(GROWING, "10.9: losing the charger, the sag by the volts before would shrink", cranks(cranks_with_charger_lost, battery_before_v=lost)),

@@ -51,6 +51,7 @@ CASES = [
     raises("fuel.part_full", "since the autumn", months([0.8] * 40 + [0.4] * 40, **COLD), "note", "default"),
     raises("fuel.part_full", "season not known", months([0.45] * 60, **UNKNOWN), "note", "season_unknown"),
     raises("fuel.part_full", "a heater hides the season", months([0.45] * 60, **HEATED), "note", "season_unknown"),
+    raises("fuel.part_full", "a heater that holds the coolant at a summer's warmth hides the season", months([0.45] * 60, ambient_c=None, rest_coolant_c=38.0), "note", "season_unknown"),
     silent("fuel.part_full", "warm", months([0.45] * 60, ambient_c=24.0)),
     silent("fuel.part_full", "exactly half", months([0.5] * 60, **COLD)),
     silent("fuel.part_full", "three weeks", months([0.8] * 40 + [0.4] * 21, **COLD)),

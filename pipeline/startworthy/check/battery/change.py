@@ -153,6 +153,7 @@ def _step(cranks: pl.DataFrame, large: Limit, limit: Limits) -> _Step | None:
         "battery_float_low_12_v",
         "battery_float_low_24_v",
         "battery_flat_dates_days",
+        "recent_starts",
         "battery_charger_state_starts",
         "battery_joint_step_12_v",
         "battery_joint_step_24_v",
@@ -184,7 +185,10 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
     fall_v, least_v, most_v = (-per_day * span for per_day in (trend.per_day, trend.high, trend.low or 0.0))
     growth = by_nominal(limit, "battery_sag_growth", known.battery_nominal_v)
     by_chance = limit["false_discovery_rate"].broken_by(p)
-    if by_chance or not growth.broken_by(fall_v) or least_v <= 0.0:
+    alike_v = _fall_at_like_temperature(cranks, int(limit.value("recent_starts")))
+    # a line that a few cranks in the inrush have bent: the latest are no lower than earlier ones as cold
+    bent = alike_v is not None and alike_v <= 0.0
+    if by_chance or bent or not growth.broken_by(fall_v) or least_v <= 0.0:
         yield Clear(
             code,
             {
@@ -223,6 +227,15 @@ def crank_sag_growing(book: Logbook, known: Known, limit: Limits) -> Iterator[Ou
         evidence=seen | edge | dates_of(meeting, limit.value("battery_flat_dates_days"), now_day),
         p_value=p,
     )
+
+
+def _fall_at_like_temperature(cranks: pl.DataFrame, recent: int) -> float | None:
+    """Median volts of earlier cranks, as cold as the latest or colder, less that of the latest. None: too few."""
+    late = cranks.tail(recent)
+    warmest_c = middle(late[_TEMPERATURE])
+    early = cranks.head(cranks.height - late.height).filter(pl.col(_TEMPERATURE) <= warmest_c)
+    was_v, is_v = middle(early["volts"]), middle(late["volts"])
+    return was_v - is_v if early.height > recent // 2 and was_v is not None and is_v is not None else None
 
 
 _HELD = {_TEMPERATURE: "temperature", "on_float": "charger on or off", "short_v": "charge off charger"}

@@ -17,6 +17,7 @@ from startworthy.logbook.fuel_used import HEATED_C
 from startworthy.physics.fuel import fuel_curve
 from startworthy.physics.tank import litres_at
 from startworthy.results import Known, Logbook
+from startworthy.statistics.robust import deviation
 
 Rate = tuple[float, float, str]
 """Lowest and highest fuel an hour at the usual load, in the unit of the contents, and what it stands on."""
@@ -129,12 +130,15 @@ def _rate(book: Logbook, known: Known, load: float, limit: Limits) -> Rate | Non
     question=Question.KEEP_RUNNING,
     signals=["fuel_fraction|fuel_l"],
     needs=["days.rest_fuel_fraction"],
-    limits=["fuel_part_full_fraction", "fuel_part_full_days", "fuel_part_full_c"],
+    limits=["fuel_part_full_fraction", "fuel_part_full_days", "fuel_part_full_c", "fuel_held_c"],
     since="0.1",
 )
 def part_full(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
     """A tank below half, day after day up to the end of the log, and a month of that in cold air."""
-    cold = pl.when(pl.col("rest_coolant_c") < HEATED_C).then("rest_coolant_c")
+    # a coolant that a heater holds says nothing of the air
+    held = known.entry.coolant_heater or deviation(book.days["rest_coolant_c"]) < limit.value("fuel_held_c")
+    unheated = pl.when(pl.col("rest_coolant_c") < HEATED_C).then("rest_coolant_c")
+    cold = pl.lit(None, pl.Float64) if held else unheated
     days = (
         book.days.sort("day")
         .drop_nulls("rest_fuel_fraction")
