@@ -175,7 +175,7 @@ def _told(near: pl.DataFrame, rows: Rows, k: float) -> pl.DataFrame:
     volts, level, rest = pl.col("battery_v"), pl.col("level_v"), ~pl.col("running")
     deep = ((volts <= DEEP_V * k) & (volts <= level - DEEP_DROP_V * k)).fill_null(False)
     by_window = near.group_by("set_id", "win").agg(pl.col("moving").any(), pl.col("running").any())
-    shown = by_window.filter("running").group_by("set_id").agg((pl.col("moving").mean() >= HALF).alias("speed_shows"))
+    shown = by_window.filter("running").group_by("set_id").agg((pl.col("moving").mean() > HALF).alias("speed_shows"))
     near = near.join(shown, on="set_id", how="left", maintain_order="left")
     speed_shows = pl.col("speed_shows").fill_null(True)
     # speed that is seen on its way up only is no sign of cranking once the battery has recovered

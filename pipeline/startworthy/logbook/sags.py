@@ -39,7 +39,8 @@ def cranks_by_battery(near: pl.DataFrame, k: float) -> pl.DataFrame:
     near = near.with_columns(dip.alias("dip"), pl.when(rest).then("battery_v").alias("v"))
     base = pl.max_horizontal(pl.col("v").shift(1), pl.col("v").shift(2)).over("win")
     after = pl.col("v").shift(-1).over("win")
-    near = near.with_columns(base.alias("base"))
+    # before the first look of a window lies the level that it stands for
+    near = near.with_columns(base.fill_null(pl.col("level_v")).alias("base"))
     settled = pl.when(after < pl.col("base") - STEP_V * k).then(pl.max_horizontal("v", after)).otherwise("v")
     near = near.with_columns((pl.col("base") - settled).alias("step"))
     onset = (pl.col("dip") & (pl.col("step") >= STEP_V * k)).fill_null(False)
