@@ -49,7 +49,7 @@ kind(
 kind(
     "steep_droop",
     "output.droop",
-    "output.frequency_off output.sags_at_load output.load_step",
+    "output.frequency_off output.sags_at_load output.load_step output.overspeed care.outage_missed care.left_locked_out",
     changes={"droop_more": (0, 0.10, STEP)},
     columns=(HZ, "power_kw"),
     register=("rated_kw",),
@@ -58,7 +58,7 @@ kind(
 kind(
     "weak_step",
     "output.load_step",
-    "output.frequency_off output.frequency_hunting",
+    "output.frequency_off output.frequency_hunting output.overspeed care.outage_missed care.left_locked_out",
     changes={"swing_factor": (1, 3.6, STEP), "slow_factor": (1, 10.0, STEP)},
     columns=(HZ, V, "power_kw"),
     register=("rated_kw",),
@@ -112,7 +112,7 @@ kind(
 kind(
     "fouled",
     "cooling.overheat",
-    "exercise.short cooling.declining care.left_locked_out exercise.missed",
+    "exercise.short cooling.declining care.left_locked_out exercise.missed care.outage_missed",
     changes={"radiator": (1, 0.08, 45), "reset_h": (10, 10, 0)},
     columns=("coolant_c",),
     climate=("desert", "tropical", "temperate"),
@@ -251,7 +251,7 @@ kind(
 kind(
     "short_autonomy",
     "fuel.autonomy",
-    "fuel.low fuel.part_full",
+    "fuel.low fuel.part_full fuel.run_out",
     changes={"never_refuelled": (1, 1, STEP)},
     columns=("fuel_fraction", "power_kw"),
     register=("tank_litres", "rated_kw"),
