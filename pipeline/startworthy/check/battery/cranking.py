@@ -14,7 +14,7 @@ from startworthy.check.found import (
     not_assessed,
 )
 from startworthy.check.frame import check
-from startworthy.check.start.cranking import slow_cranks
+from startworthy.check.start.cranking import SLOW_LIMITS, slow_cranks
 from startworthy.findings import Clear, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.physics.battery import load_test
@@ -41,15 +41,7 @@ from startworthy.results import Known, Logbook
         "recent_starts",
         "recent_repeats",
         "start_attempts",
-        "start_slow_warm_s",
-        "start_slow_cold_s",
-        "start_cold_c",
-        "start_slow_ordinary_cold_s",
-        "start_slow_ratio",
-        "start_slow_more_s",
-        "start_slow_record_c",
-        "start_slow_warmer_c",
-        "start_slow_record_least",
+        *SLOW_LIMITS,
     ],
     since="0.1",
 )

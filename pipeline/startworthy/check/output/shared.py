@@ -55,11 +55,6 @@ def frequency_step_hz(runs: pl.DataFrame) -> float:
     return float(least) if isinstance(least, float) else 0.0
 
 
-def load_known() -> pl.Expr:
-    """The run's load was measured, as a share of rated or in kW."""
-    return pl.col("load_fraction_mean").is_not_null() | pl.col("load_kw_mean").is_not_null()
-
-
 def pole_pairs(limit: Limits) -> tuple[pl.Expr, pl.Expr]:
     """Pairs of poles that a run's mean frequency and speed make (f = p n / 120), and how far off a whole number.
 

@@ -18,6 +18,19 @@ from startworthy.findings import Clear, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
 
+SLOW_LIMITS = (
+    "start_slow_warm_s",
+    "start_slow_cold_s",
+    "start_cold_c",
+    "start_slow_ordinary_cold_s",
+    "start_slow_ratio",
+    "start_slow_more_s",
+    "start_slow_record_c",
+    "start_slow_warmer_c",
+    "start_slow_record_least",
+)
+"""What slow_cranks asks for: every check that stands on it names them."""
+
 
 @check(
     "start.slow",
@@ -26,15 +39,7 @@ from startworthy.results import Known, Logbook
     signals=[TELLS_STARTS],
     needs=["starts"],
     limits=[
-        "start_slow_warm_s",
-        "start_slow_cold_s",
-        "start_cold_c",
-        "start_slow_ordinary_cold_s",
-        "start_slow_ratio",
-        "start_slow_more_s",
-        "start_slow_record_c",
-        "start_slow_warmer_c",
-        "start_slow_record_least",
+        *SLOW_LIMITS,
         "start_slow_seen_within_s",
         "recent_starts",
         "recent_repeats",
