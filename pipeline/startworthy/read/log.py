@@ -58,10 +58,10 @@ def _read_planned(plan: Plan, options: Options) -> LogRead:
         if encoding_of(lines, plan.source.label) != "utf-8":
             stated = options.layout.model_copy(update={"encoding": "windows-1252"})
             return read_log(plan.source, replace(options, layout=stated))
-    return _finish(plan, options, parsed)
+    return finish(plan, options, parsed)
 
 
-def _finish(plan: Plan, options: Options, parsed: Parsed) -> LogRead:
+def finish(plan: Plan, options: Options, parsed: Parsed) -> LogRead:
     """From raw columns to signals, sets and UTC; the figures of the file."""
     label = plan.source.label
     problems = [*plan.problems, *plan.columns.problems]
