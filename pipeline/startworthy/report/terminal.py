@@ -16,6 +16,7 @@ from startworthy.findings import Answer, Evidence, Question, Severity
 from startworthy.report.order import own_style, standing
 from startworthy.results import Checked, SetResult
 from startworthy.words import Style, Units, finding_text, texts
+from startworthy.words.plain import one_line, one_path
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
 WIDTH = 80
 MOST_SETS = 25
 MOST_FINDINGS = 8
+LONGEST_NAME = 60
 
 OnFile = Callable[[str], None]
 """Called with the name of each file as it is read."""
@@ -57,7 +59,7 @@ def print_result(
     if written:
         # a path is printed whole, whatever the width: it is there to be copied
         line = style.fill(texts("report")["terminal"]["open"], {"path": str(written[0])})
-        to.print(one_line(line), soft_wrap=True)
+        to.print(one_line(line, None), soft_wrap=True)
     to.print(one_line(_next(ordered, style)))
 
 
@@ -72,7 +74,7 @@ def _write_answers(ordered: list[SetResult], to: Console) -> None:
     for question in Question:
         table.add_column(short[question.value], no_wrap=True)
     for result in ordered:
-        cells = [Text(one_line(result.set_id))]
+        cells = [Text(one_line(result.set_id, LONGEST_NAME))]
         for question in Question:
             answer = result.answers[question]
             cells.append(Text(answers[answer.value], style=_STYLES[answer]))
@@ -97,7 +99,7 @@ def _write_findings(ordered: list[SetResult], to: Console, style: Style, *, most
     to.print(Text(words["worst"], style="bold"))
     for result, finding in found[:most]:
         text = finding_text(finding, own_style(style, result))
-        line = f"{result.set_id}  {severities[finding.severity.value]}: {text.title} ({finding.code})"
+        line = f"{one_line(result.set_id, LONGEST_NAME)}  {severities[finding.severity.value]}: {text.title} ({finding.code})"
         to.print(Padding(Text(one_line(line)), (0, 0, 0, 2), expand=False))
     if most is not None and len(found) > most:
         values: dict[str, Evidence] = {"more": len(found) - most, "total": len(found)}
@@ -110,14 +112,9 @@ def _next(ordered: list[SetResult], style: Style) -> str:
     if worst is not None and worst.findings:
         for severity, key in ((Severity.URGENT, "next_urgent"), (Severity.SOON, "next_soon")):
             if worst.findings[0].severity is severity:
-                return style.fill(words[key], {"set_id": worst.set_id})
+                return style.fill(words[key], {"set_id": one_line(worst.set_id, LONGEST_NAME)})
     unknown = any(Answer.UNKNOWN in result.answers.values() for result in ordered)
     return str(words["next_unknown" if unknown else "next_clear"])
-
-
-def one_line(text: str) -> str:
-    """The text without line breaks and control characters, so that a log cannot write over the terminal."""
-    return "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
 
 
 @contextmanager
@@ -128,7 +125,7 @@ def file_progress(*, quiet: bool = False, verbose: bool = False) -> Iterator[OnF
     """
     if verbose and not quiet:
         to = console(stderr=True)
-        yield lambda name: to.print(one_line(name), soft_wrap=True)
+        yield lambda name: to.print(one_path(name), soft_wrap=True)
         return
     if quiet or not sys.stderr.isatty():
         yield lambda _name: None
@@ -138,4 +135,4 @@ def file_progress(*, quiet: bool = False, verbose: bool = False) -> Iterator[OnF
     columns = (SpinnerColumn("line"), TextColumn("{task.description}", markup=False), TimeElapsedColumn())
     with Progress(*columns, console=console(stderr=True), transient=True) as shown:
         task = shown.add_task("", total=None)
-        yield lambda name: shown.update(task, description=one_line(name))
+        yield lambda name: shown.update(task, description=one_path(name))

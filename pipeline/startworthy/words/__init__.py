@@ -18,6 +18,7 @@ from zoneinfo import ZoneInfo
 
 from startworthy.findings import Clear, Evidence, Finding, NotAssessed
 from startworthy.problems import Problem
+from startworthy.words.plain import one_line, one_path
 
 Units = Literal["si", "us"]
 LANGUAGE = "en"
@@ -194,16 +195,11 @@ def check_text(code: str) -> CheckText:
 
 def problem_line(problem: Problem) -> str:
     """`file:line: column: what is wrong; what would mend it`, leaving out what is not known."""
-    place = problem.file + (f":{problem.line}" if problem.line is not None else "")
-    column = f" {_one_line(problem.column)}:" if problem.column else ""
-    values = {name: _one_line(value) if isinstance(value, str) else value for name, value in problem.values.items()}
-    return f"{_one_line(place)}:{column} {texts('problems')['problems'][problem.code].format_map(values)}"
-
-
-def _one_line(text: str) -> str:
-    """No line break, no control character (a log must not write over the terminal), no endless text."""
-    clean = "".join(c if c.isprintable() else "\N{REPLACEMENT CHARACTER}" for c in text)
-    return clean if len(clean) <= 200 else clean[:199] + "…"
+    # a log must not write over the terminal; the line's number stays, however long the path
+    place = one_path(problem.file) + (f":{problem.line}" if problem.line is not None else "")
+    column = f" {one_line(problem.column)}:" if problem.column else ""
+    values = {name: one_line(value) if isinstance(value, str) else value for name, value in problem.values.items()}
+    return f"{place}:{column} {texts('problems')['problems'][problem.code].format_map(values)}"
 
 
 def _check(code: str) -> Mapping[str, Any]:
