@@ -24,8 +24,9 @@ _RESERVED = {
 def safe_name(set_id: str) -> str:
     """A file name without ending for a set: [A-Za-z0-9._-], 1 to 80 characters, not reserved.
 
-    No dot or hyphen first or last. Accents are taken off; every other character that is not allowed becomes a
-    hyphen. What would be empty, reserved or too long ends in a short hash of the whole id.
+    No dot or hyphen first or last, and no device by its name, with or without an ending. Accents are taken off;
+    every other character that is not allowed becomes a hyphen. What would be empty, reserved or too long ends in a
+    short hash of the whole id.
     """
     plain = unicodedata.normalize("NFKD", set_id).encode("ascii", "ignore").decode("ascii")
     name = re.sub(r"-{2,}", "-", re.sub(r"[^A-Za-z0-9._-]", "-", plain)).strip(".-")
@@ -57,4 +58,5 @@ def page_names(set_ids: Iterable[str]) -> dict[str, str]:
 
 def _hashed(name: str, set_id: str) -> str:
     mark = hashlib.sha256(set_id.encode("utf-8", "surrogatepass")).hexdigest()[:8]
-    return f"{name[: LONGEST - 9].rstrip('.-') or 'set'}-{mark}"
+    # no dot: a device is told by what stands before the first one, whatever follows
+    return f"{name[: LONGEST - 9].replace('.', '-').rstrip('-') or 'set'}-{mark}"

@@ -99,7 +99,8 @@ def _write_findings(ordered: list[SetResult], to: Console, style: Style, *, most
     to.print(Text(words["worst"], style="bold"))
     for result, finding in found[:most]:
         text = finding_text(finding, own_style(style, result))
-        line = f"{one_line(result.set_id, LONGEST_NAME)}  {severities[finding.severity.value]}: {text.title} ({finding.code})"
+        name = one_line(result.set_id, LONGEST_NAME)
+        line = f"{name}  {severities[finding.severity.value]}: {text.title} ({finding.code})"
         to.print(Padding(Text(one_line(line)), (0, 0, 0, 2), expand=False))
     if most is not None and len(found) > most:
         values: dict[str, Evidence] = {"more": len(found) - most, "total": len(found)}
