@@ -47,6 +47,7 @@ def read(
     """
     from startworthy.read import read_paths
     from startworthy.validate import clean
+    from startworthy.validate.shares import clean_spilled
 
     places = _paths(paths)
     known = _register(register, places)
@@ -54,7 +55,8 @@ def read(
     raw = read_paths(
         places, layout=how, zone_of=known.zone_of, time_zone=time_zone, date_order=date_order, on_file=on_file
     )
-    return _between(clean(raw), since, until)
+    done = clean(raw) if raw.spilled is None else clean_spilled(raw, raw.spilled)
+    return _between(done, since, until)
 
 
 def understand(
@@ -114,7 +116,7 @@ def check(
             until=until,
             on_file=on_file,
         )
-    if readings.frame.is_empty() and readings.problems:
+    if readings.is_empty() and readings.problems:
         raise InputError(*readings.problems)
     book = logbook(readings, register=known)
     return Checked(run_sets(book, strict=strict), book, readings, datetime.now(UTC), __version__)
@@ -156,8 +158,14 @@ def _between(readings: Readings, since: datetime | None, until: datetime | None)
 
     import polars as pl
 
+    if readings.spilled is not None:
+        return replace(readings, spilled=readings.spilled.between(_aware(since), _aware(until)))
     frame = readings.frame
     for instant, keep in ((since, pl.col("at").ge), (until, pl.col("at").lt)):
         if instant is not None:
-            frame = frame.filter(keep(instant if instant.tzinfo else instant.replace(tzinfo=UTC)))
+            frame = frame.filter(keep(_aware(instant)))
     return replace(readings, frame=frame) if frame is not readings.frame else readings
+
+
+def _aware(instant: datetime | None) -> datetime | None:
+    return instant if instant is None or instant.tzinfo is not None else instant.replace(tzinfo=UTC)

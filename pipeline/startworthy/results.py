@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from startworthy.limits import Limits
     from startworthy.problems import Problem
     from startworthy.register import SetEntry
+    from startworthy.spill import Spilled
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +60,7 @@ class Readings:
     refused: one row per refused row or emptied cell: `file` (path), `line`, `column`, `value`, `reason`, `cost`
     (row/cell), `set_id`, `signal` (null where not known).
     jumps: clock steps seen in file order: `set_id`, `before_at`, `at`, `step_s`, `file`, `line`.
+    spilled: the readings where they are too many to be held; `frame` is empty then, and `rows_of` reads from there.
     """
 
     frame: pl.DataFrame
@@ -66,6 +68,21 @@ class Readings:
     jumps: pl.DataFrame
     files: tuple[FileRead, ...]
     problems: tuple[Problem, ...] = ()
+    spilled: Spilled | None = None
+
+    def is_empty(self) -> bool:
+        """Whether there is no row at all."""
+        return self.spilled is None and self.frame.is_empty()
+
+    def rows_of(self, set_id: str, since: datetime | None = None, until: datetime | None = None) -> pl.DataFrame:
+        """The rows of one set, from `since` until before `until` (UTC), in order of time."""
+        if self.spilled is not None:
+            return self.spilled.frame([set_id], since, until)
+        import polars as pl
+
+        own = self.frame.filter(pl.col("set_id") == set_id)
+        own = own if since is None else own.filter(pl.col("at") >= since)
+        return own if until is None else own.filter(pl.col("at") < until)
 
 
 @dataclass(frozen=True, slots=True)

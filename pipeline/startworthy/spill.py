@@ -82,11 +82,11 @@ class Spilled:
         """The rows of these sets from `since` until before `until`, set by set. every: one row in so many."""
         low = max((t for t in (since, self.since) if t is not None), default=None)
         high = min((t for t in (until, self.until) if t is not None), default=None)
-        frames = [self._of_part(part, set(names), low, high, every) for part in self.parts]
-        frames = [frame for frame in frames if frame is not None]
+        found = [self._of_part(part, set(names), low, high, every) for part in self.parts]
+        frames = [frame for frame in found if frame is not None]
         if not frames:
             return pl.DataFrame(schema={**_ENDS, "file": pl.UInt16, "line": pl.UInt32})
-        whole = pl.concat(frames, how="diagonal")  # type: ignore[type-var]
+        whole = pl.concat(frames, how="diagonal")
         signals = [name for name in BY_NAME if name in whole.columns]
         whole = whole.select("set_id", "at", *signals, "file", "line")
         several = len(names) > 1 and len(frames) > 1
@@ -100,6 +100,15 @@ class Spilled:
             if (block := part.blocks.get(name)) is not None
         ]
         return pl.concat(found).sort()
+
+    def highest(self, name: str, signal: str) -> float | None:
+        """The highest value of a signal of a set; None where there is none."""
+        found = [
+            pl.scan_parquet(part.path).slice(block.offset, block.rows).select(pl.col(signal).max()).collect().item()
+            for part in self.parts
+            if (block := part.blocks.get(name)) is not None and signal in part.columns
+        ]
+        return max((value for value in found if value is not None), default=None)
 
     def between(self, since: datetime | None, until: datetime | None) -> Spilled:
         """The same, cut to a time."""
@@ -139,6 +148,7 @@ class Spill:
     """Takes readings and writes them out, part by part. Raises OSError where the disk will not take them."""
 
     def __init__(self) -> None:
+        self.part_rows = PART_ROWS
         self._scratch = Scratch()
         self._parts: list[Part] = []
         self._waiting: list[pl.DataFrame] = []
@@ -150,7 +160,7 @@ class Spill:
             return
         self._waiting.append(frame)
         self._rows += frame.height
-        if self._rows >= PART_ROWS:
+        if self._rows >= self.part_rows:
             self._write()
 
     def done(self) -> Spilled:

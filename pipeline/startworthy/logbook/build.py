@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import os
+from collections import Counter
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from datetime import datetime
 
 import polars as pl
@@ -33,9 +35,14 @@ SHARE_ROWS = 2_700_000
 
 def build(readings: Readings, register: Register) -> Logbook:
     """The logbook of every set in the readings. Tables are checked against their models before they are handed on."""
+    if readings.spilled is not None:
+        from startworthy.logbook.slices import build_spilled
+
+        return build_spilled(readings, readings.spilled, register)
     frame = readings.frame
     if frame.is_empty():
-        return _logbook({name: tables.empty(name) for name in tables.TABLES}, {}, readings, pl.DataFrame())
+        none = {name: tables.empty(name) for name in tables.TABLES}
+        return finished(none, {}, readings, pl.DataFrame(), seen_in(frame))
     known, profiles = known_and_profiles(frame, register)
     work = list(_shares(frame.drop("file", "line"), profiles))
 
@@ -43,7 +50,7 @@ def build(readings: Readings, register: Register) -> Logbook:
         profile, own = share
         rows = label(own, profile)
         members = {s: known[s] for s in own["set_id"].unique().cast(pl.String)}
-        return rows.intervals.with_columns(pl.col("set_id").cast(pl.String)), _tables(rows, readings.jumps, members)
+        return rows.intervals.with_columns(pl.col("set_id").cast(pl.String)), tables_of(rows, readings.jumps, members)
 
     # much of the work runs outside of Python's lock, so that two shares at a time fill two cores
     with ThreadPoolExecutor(max_workers=min(os.cpu_count() or 1, max(len(work), 1))) as pool:
@@ -52,11 +59,7 @@ def build(readings: Readings, register: Register) -> Logbook:
     whole = {name: pl.concat([part[name] for part in parts]) for name in tables.TABLES}
     if len(readings.files) > 1:
         whole["marks"] = pl.concat([whole["marks"], conflicts(frame)])
-    known = with_habit(known, whole["starts"], whole["runs"])
-    whole["starts"], whole["runs"] = with_causes(whole["starts"], whole["runs"], known)
-    known = with_usual(known, whole["runs"])
-    checked = {name: _validated(name, frame.sort("set_id", *_order(name))) for name, frame in whole.items()}
-    return _logbook(checked, known, readings, pl.concat(intervals))
+    return finished(whole, known, readings, pl.concat(intervals), seen_in(frame))
 
 
 def _shares(frame: pl.DataFrame, profiles: Mapping[str, Profile]) -> Iterator[tuple[Profile, pl.DataFrame]]:
@@ -88,26 +91,59 @@ def _cut(frame: pl.DataFrame, share: list[tuple[int, int]]) -> pl.DataFrame:
     return pl.concat([frame.slice(offset, length) for offset, length in share], rechunk=True)
 
 
-def _logbook(
-    checked: Mapping[str, pl.DataFrame], known: Mapping[str, Known], readings: Readings, intervals: pl.DataFrame
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What the readings hold, by set_id: signals with any value, first and last instant, and values of each signal."""
+
+    signals: dict[str, frozenset[str]]
+    span: dict[str, tuple[datetime, datetime]]
+    values: dict[str, dict[str, int]]
+
+    def and_later(self, other: Seen) -> Seen:
+        """Both together, of stretches that share no row."""
+        signals = {s: self.signals.get(s, frozenset()) | own for s, own in other.signals.items()}
+        span = {s: (min(self.span[s][0], a), max(self.span[s][1], b)) if s in self.span else (a, b)
+                for s, (a, b) in other.span.items()}  # fmt: skip
+        values = {s: dict(Counter(self.values.get(s, {})) + Counter(own)) for s, own in other.values.items()}
+        return Seen({**self.signals, **signals}, {**self.span, **span}, {**self.values, **values})
+
+
+def seen_in(frame: pl.DataFrame) -> Seen:
+    """What these readings hold."""
+    return Seen(_signals(frame), _span(frame), _values_read(frame))
+
+
+def finished(
+    whole: Mapping[str, pl.DataFrame],
+    known: Mapping[str, Known],
+    readings: Readings,
+    intervals: pl.DataFrame,
+    seen: Seen,
 ) -> Logbook:
-    frame = readings.frame
+    """The logbook of these tables: habit, causes and usual load filled in, every table held against its model."""
+    whole = dict(whole)
+    if known:
+        known = with_habit(known, whole["starts"], whole["runs"])
+        whole["starts"], whole["runs"] = with_causes(whole["starts"], whole["runs"], known)
+        known = with_usual(known, whole["runs"])
+        whole = {name: _validated(name, frame.sort("set_id", *_order(name))) for name, frame in whole.items()}
     return Logbook(
-        attempts=checked["attempts"],
-        starts=checked["starts"],
-        runs=checked["runs"],
-        days=checked["days"],
-        marks=checked["marks"],
-        sensors=checked["sensors"],
+        attempts=whole["attempts"],
+        starts=whole["starts"],
+        runs=whole["runs"],
+        days=whole["days"],
+        marks=whole["marks"],
+        sensors=whole["sensors"],
         known=known,
-        signals=_signals(frame),
-        sampling=_sampling(intervals, checked["starts"]) if known else {},
-        span=_span(frame),
-        refused=refused_by_signal(readings),
+        signals=seen.signals,
+        sampling=_sampling(intervals, whole["starts"]) if known else {},
+        span=seen.span,
+        refused=_refused_by_signal(readings, seen),
     )
 
 
-def _tables(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict[str, pl.DataFrame]:
+def tables_of(rows: Rows, jumps: pl.DataFrame, known: Mapping[str, Known]) -> dict[str, pl.DataFrame]:
+    """The tables of sets with one profile; causes are still `unknown`."""
     tanks = {s: one.entry for s, one in known.items() if full_litres(one.entry) is not None}
     found = with_fuel_fraction(quarters(rows), tanks)
     days = days_table(found, rows)
@@ -220,11 +256,9 @@ def _sampling(intervals: pl.DataFrame, starts: pl.DataFrame) -> dict[str, Sampli
     return {r["set_id"]: Sampling(r["rest_s"], r["running_s"], r["start_s"]) for r in whole.iter_rows(named=True)}
 
 
-def refused_by_signal(readings: Readings) -> dict[str, dict[str, tuple[int, int]]]:
+def _refused_by_signal(readings: Readings, seen: Seen) -> dict[str, dict[str, tuple[int, int]]]:
     """set_id to signal (or `row`) to (values refused, values read). A sentinel says 'no value': it is not counted."""
-    found = {
-        set_id: {name: (0, n) for name, n in read.items()} for set_id, read in _values_read(readings.frame).items()
-    }
+    found = {set_id: {name: (0, n) for name, n in read.items()} for set_id, read in seen.values.items()}
     told = readings.refused.filter((pl.col("reason") != "sentinel") & pl.col("set_id").is_not_null())
     for set_id, signal, n in told.group_by("set_id", "signal").agg(pl.len()).iter_rows():
         own = found.setdefault(set_id, {})

@@ -75,7 +75,8 @@ def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
         _speed_share(rows, least=True).alias("surely_share"),
     )
     # without a rating a step is told against the highest load seen in the set's log; where that is 0 there is no load
-    highest = pl.col("kw").max().over("set_id")
+    known = rows.profile.highest_kw
+    highest = pl.col("kw").max().over("set_id") if known is None else pl.lit(known)
     frame = frame.with_columns(
         pl.coalesce("load", pl.when(highest > 0).then(pl.col("kw") / highest).otherwise(pl.col("kw"))).alias("share")
     )

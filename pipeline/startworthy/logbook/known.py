@@ -93,6 +93,8 @@ class Profile:
     overcharge_v: float | None = None
     float_low_v: float | None = None
     """Rest volts from which a battery is taken to be on float."""
+    highest_kw: float | None = None
+    """Highest load of the set's whole log, where only a slice of it is looked at; None: the rows at hand hold it."""
 
 
 def output_voltage(columns: Iterable[str]) -> pl.Expr:

@@ -236,12 +236,12 @@ def _starts(
         .alias("told_by"),
         pl.lit("unknown").alias("cause"),
     )
-    found = _with_rest(found, runs, marks)
+    found = with_rest(found, runs, marks)
     found = _with_mains(found, marks)
     return in_form("starts", _with_ready(found, near, rows))
 
 
-def _with_rest(found: pl.DataFrame, runs: pl.DataFrame, marks: pl.DataFrame) -> pl.DataFrame:
+def with_rest(found: pl.DataFrame, runs: pl.DataFrame, marks: pl.DataFrame) -> pl.DataFrame:
     """Adds rest_h, null where a gap (or the log's beginning) lies within the rest."""
     ends = runs.select("set_id", pl.col("ended_at").alias("rest_from")).sort("rest_from")
     gaps = marks.filter(pl.col("kind") == "gap").select("set_id", pl.col("ended_at").alias("gap_to")).sort("gap_to")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -40,10 +40,11 @@ def read_paths(
 
     from startworthy.problems import Problem
     from startworthy.read.files import find_files
+    from startworthy.read.kept import Kept
 
     options = _options(layout, zone_of, time_zone, date_order)
     problems: list[Problem] = []
-    frames: list[pl.DataFrame] = []
+    kept = Kept()
     refused: list[pl.DataFrame] = []
     files: list[FileRead] = []
     bare = [path for path in paths if path.is_dir() and not find_files([path])]
@@ -51,21 +52,23 @@ def read_paths(
     for path in find_files(paths):
         if on_file is not None:
             on_file(str(path))
-        for log in _logs(path, options):
+        for log in _logs(path, options, lambda frame: kept.add(frame, len(files))):
             problems += log.problems
-            if log.read is None or log.frame is None:
+            if log.read is None:
                 continue
-            index = pl.lit(len(files), dtype=pl.UInt16)
+            if log.frame is not None:
+                kept.add(log.frame, len(files))
             files.append(log.read)
-            frames.append(log.frame.with_columns(file=index))
             if log.refused is not None and log.refused.height:
                 refused.append(log.refused.with_columns(file=pl.lit(log.read.path, dtype=pl.Categorical)))
     columns = ["file", "line", "column", "value", "reason", "cost"]
+    frame, spilled = kept.done()
     return RawReadings(
-        _put_together(frames),
+        frame,
         pl.concat(refused).select(columns) if refused else _no_refused().select(columns),
         tuple(files),
         tuple(problems),
+        spilled,
     )
 
 
@@ -92,32 +95,20 @@ def _options(
     return Options(layout or Layout(), zone_of, time_zone, date_order)
 
 
-def _logs(path: Path, options: Options) -> list[LogRead]:
+def _logs(path: Path, options: Options, keep: Callable[[pl.DataFrame], None]) -> Iterator[LogRead]:
+    """Each log of a file. The rows of one too large to be held go to `keep`, piece by piece."""
     from startworthy.problems import Problem
     from startworthy.read.log import LogRead, read_log
+    from startworthy.read.pieces import is_huge, read_huge
     from startworthy.read.source import open_sources
 
-    logs = []
     for source in open_sources(path):
         if isinstance(source, Problem):
-            logs.append(LogRead(problems=[source]))
+            yield LogRead(problems=[source])
+        elif is_huge(source):
+            yield read_huge(source, options, keep)
         else:
-            logs.append(read_log(source, options))
-    return logs
-
-
-def _put_together(frames: list[pl.DataFrame]) -> pl.DataFrame:
-    """All readings in one frame; a signal that a file lacks is null there."""
-    import polars as pl
-
-    from startworthy.signals import BY_NAME
-
-    if not frames:
-        ends = {"file": pl.UInt16, "line": pl.UInt32}
-        return pl.DataFrame(schema={"set_id": pl.Categorical, "at": pl.Datetime("us", "UTC"), **ends})
-    whole = pl.concat(frames, how="diagonal") if len(frames) > 1 else frames[0]
-    signals = [name for name in BY_NAME if name in whole.columns]
-    return whole.select("set_id", "at", *signals, "file", "line")
+            yield read_log(source, options)
 
 
 def _no_refused() -> pl.DataFrame:

@@ -179,7 +179,7 @@ def _sample(source: Source) -> Source:
 
 
 def _cut(source: Source, plan: Plan, options: Options) -> Iterator[tuple[bytes, int]]:
-    """The file in pieces of whole lines, with how many lines each has. No piece ends within an hour that stands twice."""
+    """The file in pieces of whole lines, each with its count. No piece ends within an hour that stands twice."""
     assert source.path is not None
     rest = b""
     with source.path.open("rb") as file:

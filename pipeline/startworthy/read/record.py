@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import polars as pl
 
     from startworthy.read.layout import Layout
+    from startworthy.spill import Spilled
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,12 +27,14 @@ class RawReadings:
     files: rows_accepted counts the rows that went into `frame` (one row a value: the values). rows_repeated is what
     reading itself found, 0 but for one row a value; validate adds to it and takes from rows_accepted.
     problems: one per file, column or key that could not be used; `fatal` where the whole file was left out.
+    spilled: the readings, where they are too many to be held; `frame` is empty then.
     """
 
     frame: pl.DataFrame
     refused: pl.DataFrame
     files: tuple[FileRead, ...]
     problems: tuple[Problem, ...]
+    spilled: Spilled | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
@@ -74,11 +74,17 @@ _FEW = 150
 """Where rows are fewer than this, each is marked: what the log really holds."""
 
 
+OwnRows = pl.DataFrame | Callable[[datetime, datetime], pl.DataFrame]
+
+
 @dataclass(frozen=True, slots=True)
 class OwnReadings:
-    """One set: a slice of the whole frame, sorted by time, the gaps in it, what is known of it, its sampling."""
+    """One set: a slice of the whole frame, sorted by time, the gaps in it, what is known of it, its sampling.
 
-    frame: pl.DataFrame
+    frame: or, where the readings are not held, what gives the rows between two instants.
+    """
+
+    frame: OwnRows
     gaps: pl.DataFrame
     known: Known
     sampling: Sampling
@@ -119,7 +125,8 @@ def moment_chart(finding: Finding, key: str, own: OwnReadings, style: Style) -> 
         began, ended = finding.ended_at - _CRANK / 3, finding.ended_at
         title = "zoom_last"
     room = _room(finding, ended - began, own.sampling)
-    window = _between(own.frame, began - room, ended + room)
+    low, high = began - room, ended + room
+    window = own.frame(low, high) if callable(own.frame) else _between(own.frame, low, high)
     choices = _SIGNALS.get(finding.code.split(".")[0], ())
     signals = [name for choice in choices if (name := _with_values(window, choice)) is not None]
     if window.height < 2 or not signals:

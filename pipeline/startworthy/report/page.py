@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from importlib.resources import files
 from typing import Any
 
@@ -17,7 +17,7 @@ from startworthy.report.cells import Where
 from startworthy.report.files_view import reading_view
 from startworthy.report.library import library, policy
 from startworthy.report.look import DARK
-from startworthy.report.moments import own_readings
+from startworthy.report.moments import OwnRows, own_readings
 from startworthy.report.order import own_style, standing
 from startworthy.report.view import set_view, written_line
 from startworthy.results import Checked, SetResult
@@ -47,7 +47,10 @@ def set_pages(
     none = checked.readings.frame.clear()
     for result in checked.sets:
         own = own_style(style, result)
-        view = set_view(checked, result, rows.get(result.set_id, none), own, where)
+        readings: OwnRows = rows.get(result.set_id, none)
+        if checked.readings.spilled is not None:
+            readings = partial(checked.readings.rows_of, result.set_id)
+        view = set_view(checked, result, readings, own, where)
         context = {
             "view": view,
             "reading": reading_view(checked.readings, result.set_id, own),

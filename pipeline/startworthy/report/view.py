@@ -14,7 +14,7 @@ from startworthy.limits import LIMITS
 from startworthy.report.cells import Table, Where, logbook_tables
 from startworthy.report.charts import logbook_charts, slow_chart
 from startworthy.report.look import Chart, limit_name
-from startworthy.report.moments import OwnReadings, moment_chart
+from startworthy.report.moments import OwnReadings, OwnRows, moment_chart
 from startworthy.results import Checked, Logbook, SetResult
 from startworthy.words import Style, check_text, clear_text, finding_text, reason_text, texts
 
@@ -84,8 +84,8 @@ class SetView:
     limits: Table | None
 
 
-def set_view(checked: Checked, result: SetResult, readings: pl.DataFrame, style: Style, where: Where) -> SetView:
-    """The page of one set. readings: its rows alone, sorted by time; style: with its own zone."""
+def set_view(checked: Checked, result: SetResult, readings: OwnRows, style: Style, where: Where) -> SetView:
+    """The page of one set. readings: its rows alone (see moments.OwnReadings.frame); style: with its own zone."""
     book = checked.logbook.of(result.set_id)
     gaps = book.marks.filter(pl.col("kind") == "gap")
     own = OwnReadings(readings, gaps, result.known, result.sampling)
