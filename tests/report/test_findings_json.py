@@ -1,11 +1,14 @@
 import json
+import re
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
 
 import jsonschema
 import pytest
 
 from startworthy.findings import Finding, Question, Severity
+from startworthy.report import write_report
 from startworthy.report.findings_json import document_text, findings_document, schema_text, utc_text
 from startworthy.words import Style
 from tests.support import checked as made
@@ -100,3 +103,41 @@ def test_what_the_register_overrides_is_told() -> None:
     assert one["known"]["time_zone"] == "Europe/Zurich"
     assert "rated_frequency_hz" in one["inferred"]
     assert one["sampling"] == {"rest_s": 300.0, "running_s": 10.0, "start_s": 1.0}
+
+
+NASTY = [
+    "</script>\u2028",
+    "\x00\x1b[2J\n\r\t",
+    "\ud800 \udc80",
+    "\ud83d\ude00",
+    '"\\',
+    "__proto__",
+    "x" * 10_000,
+    "\uffff\U0010ffff",
+]
+
+
+@pytest.mark.parametrize("text", NASTY, ids=ascii)
+def test_whatever_a_text_holds_the_document_is_json_in_utf_8(text: str, tmp_path: Path) -> None:
+    checked = made.together(
+        made.result(text, site=text, own=made.known(text, text, inferred={"rated_kw": text})),
+        logbooks=[made.book(text.encode("utf-8", "replace").decode())],
+        frames=[],
+        files=(made.file_read((text,), path=text, header=text),),
+    )
+    write_report(checked, tmp_path, formats={"json"})
+    document = json.loads((tmp_path / "findings.json").read_bytes())
+    _validator().validate(document)
+    wanted = re.sub(r"[\ud800-\udfff]", "\N{REPLACEMENT CHARACTER}", text)
+    one, file = document["sets"][0], document["files"][0]
+    assert one["set_id"] == one["site"] == one["inferred"]["rated_kw"] == file["path"] == file["sets"][0] == wanted
+
+
+@pytest.mark.parametrize("value", [float("inf"), float("nan"), -float("inf")])
+def test_a_figure_that_json_does_not_have_is_null_wherever_it_stands(value: float) -> None:
+    own = replace(made.known("HILL-01"), rated_kw=value)
+    one = made.one_set()
+    result = replace(one.sets[0], known=own, facts={**one.sets[0].facts, "fuel_used_l": value})
+    document = _read_back(findings_document(replace(one, sets=(result,)), Style()))
+    assert document["sets"][0]["known"]["rated_kw"] is None  # type: ignore[index]
+    assert document["sets"][0]["facts"]["fuel_used_l"] is None  # type: ignore[index]

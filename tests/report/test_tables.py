@@ -5,7 +5,7 @@ from pathlib import Path
 
 import polars as pl
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from polars.testing import assert_frame_equal
 
@@ -15,7 +15,7 @@ from startworthy.report.tables import findings_frame, neutralised, write_table
 from startworthy.words import Style
 from tests.support import checked as made
 
-FORMULAS = ["=1+1", "+1+1", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "\n=1", "＝1+1", '=HYPERLINK("http://x","y")']
+FORMULAS = ["=1+1", "+1+1", "-2+3", "@SUM(A1)", "\tx", "\rx", "\nx", "＝1+1", '=HYPERLINK("http://x","y")']
 
 
 @pytest.mark.parametrize("text", FORMULAS)
@@ -33,6 +33,7 @@ def test_numbers_times_and_nulls_are_not_touched() -> None:
     assert_frame_equal(neutralised(frame), frame)
 
 
+@settings(deadline=None)
 @given(st.lists(st.one_of(st.none(), st.text(alphabet=st.characters(codec="utf-8", exclude_characters="\0")))))
 def test_no_cell_of_a_table_is_run_by_a_spreadsheet(
     tmp_path_factory: pytest.TempPathFactory, cells: list[str | None]
@@ -92,3 +93,114 @@ def test_an_unknown_format_is_refused_by_name(tmp_path: Path) -> None:
         write_report(made.one_set(), tmp_path, formats={"pdf"})
     with pytest.raises(ValueError, match="xlsx"):
         write_report(made.one_set(), tmp_path, table_format="xlsx")
+
+
+INSIDE = [
+    ("b;=1+1;", "b;'=1+1;"),
+    ('b;"=1+1;', "b;\"'=1+1;"),
+    ("b\n=1+1", "b\n'=1+1"),
+    ("b\r\n \t@x", "b\r\n \t'@x"),
+    ("b\t-2+3", "b\t'-2+3"),
+    ("b; ＝1", "b; '＝1"),
+    ("=1;=2", "'=1;'=2"),
+    ("\t=1", "'\t'=1"),
+    ("\r=1", "'\r'=1"),
+    ("\n=1", "'\n'=1"),
+]
+
+
+@pytest.mark.parametrize(("text", "shown"), INSIDE)
+def test_a_formula_that_another_countrys_spreadsheet_finds_inside_becomes_text(text: str, shown: str) -> None:
+    assert neutralised(pl.DataFrame({"text": [text]}))["text"][0] == shown
+
+
+@pytest.mark.parametrize(
+    "text", ["  =1+1", "\u00a0=1", "\u3000+1+1", "\u200b=1", "\ufeff=1", "\0=1", "\x1b@x", "﹦1+1", " -2+3"]
+)
+def test_what_a_spreadsheet_drops_does_not_hide_a_formula(text: str) -> None:
+    assert neutralised(pl.DataFrame({"text": [text]}))["text"][0] == f"'{text}"
+
+
+@settings(deadline=None)
+@given(st.lists(st.text(alphabet=st.one_of(st.sampled_from(";,\t\r\n\"'=+-@ 1A"), st.characters(codec="utf-8")))))
+def test_no_delimiter_makes_a_cell_of_ours_a_formula(
+    tmp_path_factory: pytest.TempPathFactory, cells: list[str]
+) -> None:
+    file = tmp_path_factory.mktemp("tables") / "t.csv"
+    write_table(
+        file, pl.DataFrame({"a": ["x"] * len(cells), "text": cells}, schema={"a": pl.String, "text": pl.String})
+    )
+    for delimiter in (",", ";", "\t"):
+        with file.open(encoding="utf-8", newline="") as stream:
+            rows = list(csv.reader(stream, delimiter=delimiter))[1:]
+        for cell in (cell for row in rows for cell in row):
+            number = re.fullmatch(r"[+-]?[0-9]+([.,][0-9]+)?([eE][+-]?[0-9]+)?", cell)
+            assert number or not re.match(r"[\s\0\x1b\u200b\ufeff]*[=+\-@＝＋－＠]", cell), (delimiter, cell)
+
+
+ODD = [
+    "a,b",
+    'a"b',
+    '"',
+    "a\nb",
+    "a\r\nb",
+    "\r",
+    "a;b",
+    "a\tb",
+    "",
+    " ",
+    "null",
+    "NA",
+    "'",
+    "\U0001f600",
+    "مولد",
+    "x" * 10_000,
+]
+
+
+@given(
+    st.lists(st.one_of(st.sampled_from(ODD), st.text(alphabet=st.characters(codec="utf-8", exclude_characters="\0"))))
+)
+def test_a_record_stays_one_row_with_its_text_in_every_reader(
+    tmp_path_factory: pytest.TempPathFactory, cells: list[str]
+) -> None:
+    file = tmp_path_factory.mktemp("tables") / "t.csv"
+    frame = pl.DataFrame({"set_id": cells, "n": [-1.5] * len(cells)}, schema={"set_id": pl.String, "n": pl.Float64})
+    write_table(file, frame)
+    wanted = neutralised(frame)
+    with file.open(encoding="utf-8", newline="") as stream:
+        assert [tuple(row) for row in csv.reader(stream)][1:] == [(cell, "-1.5") for cell in wanted["set_id"]]
+    read = pl.read_csv(file, schema=wanted.schema)
+    assert_frame_equal(read, wanted)
+    parquet = write_table(file.with_suffix(".parquet"), frame)
+    assert_frame_equal(pl.read_parquet(parquet), frame)
+
+
+def test_every_table_that_leaves_holds_no_formula_and_numbers_stay_numbers(tmp_path: Path) -> None:
+    evil = '=HYPERLINK("http://x";"y")'
+    checked = made.together(
+        made.result(evil, site=f" {evil}"),
+        logbooks=[made.book(evil, alarm=evil)],
+        frames=[],
+        files=(made.file_read((evil,), path=evil, header=evil),),
+        refused=made.refused_frame(evil, value=evil),
+    )
+    written = [path for path in write_report(checked, tmp_path, formats={"csv"}) if path.suffix == ".csv"]
+    assert len(written) == 2 + len(LOGBOOK_TABLES)
+    for path in written:
+        with path.open(encoding="utf-8", newline="") as stream:
+            rows = list(csv.reader(stream))
+        assert not any(cell.lstrip().startswith(("=", "@")) for row in rows for cell in row), path.name
+    with (tmp_path / "refused.csv").open(encoding="utf-8", newline="") as stream:
+        assert [row["value"] for row in csv.DictReader(stream)] == [f"'{evil}", "-9999", "31/31/2025"]
+    assert not list(tmp_path.rglob("*.xls*")), "no workbook is written"
+
+
+def test_the_frame_that_is_neutralised_is_not_edited() -> None:
+    frame = pl.DataFrame(
+        {"text": ["=1", "b;=1", None, "x"], "kind": pl.Series(["@x", "y", None, "@x"]).cast(pl.Categorical)}
+    )
+    before = frame.clone()
+    assert neutralised(frame)["text"].to_list() == ["'=1", "b;'=1", None, "x"]
+    assert neutralised(frame)["kind"].to_list() == ["'@x", "y", None, "'@x"]
+    assert_frame_equal(frame, before)

@@ -14,6 +14,7 @@ from startworthy.findings import Finding, Question
 from startworthy.limits import LIMITS
 from startworthy.results import Checked, FileRead, Known, SetResult
 from startworthy.words import Style, finding_text, reason_text
+from startworthy.words.plain import without_surrogates
 
 SCHEMA_VERSION = 1
 """Raised when a key goes or changes its meaning; keys may be added within one version."""
@@ -34,8 +35,11 @@ def findings_document(checked: Checked, style: Style) -> dict[str, Any]:
 
 
 def document_text(document: Mapping[str, Any]) -> str:
-    """The document as text. Raises ValueError for NaN and infinity, which JSON does not have."""
-    return json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1) + "\n"
+    """The document as text. A lone surrogate, which no UTF-8 can hold, is written as a replacement character.
+
+    Raises ValueError for NaN and infinity, which JSON does not have.
+    """
+    return without_surrogates(json.dumps(document, ensure_ascii=False, allow_nan=False, indent=1)) + "\n"
 
 
 def schema_text() -> str:
@@ -109,10 +113,9 @@ def _known(known: Known) -> dict[str, Any]:
     names = [
         one.name for one in fields(known) if one.name not in {"set_id", "entry", "limits", "inferred", "conflicts"}
     ]
-    own = {
-        limit.name: known.limits.value(limit.name) for limit in LIMITS if known.limits[limit.name].basis == "register"
-    }
-    return {name: _plain(getattr(known, name)) for name in names} | {"limits": own}
+    own = [limit.name for limit in LIMITS if known.limits[limit.name].basis == "register"]
+    limits = {name: _plain(known.limits.value(name)) for name in own}
+    return {name: _plain(getattr(known, name)) for name in names} | {"limits": limits}
 
 
 def _plain(value: Any) -> Any:

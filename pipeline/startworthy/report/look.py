@@ -17,6 +17,7 @@ import polars as pl
 
 from startworthy.limits import BY_NAME
 from startworthy.words import Style, texts, unit_ending
+from startworthy.words.plain import visible
 
 INK = "#2b2a27"
 PALE = "#8a867d"
@@ -80,8 +81,8 @@ class Chart:
 
 
 def plain(text: str) -> str:
-    """Text that plotly.js shows as it is: it would read tags in it otherwise."""
-    return html.escape(text, quote=False)
+    """Text that plotly.js shows as it is: it would read tags and links in it otherwise."""
+    return html.escape(visible(text), quote=False)
 
 
 def local_ms(at: datetime | date, zone: str) -> int:

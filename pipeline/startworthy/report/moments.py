@@ -19,6 +19,7 @@ from startworthy.report.look import (
     layout,
     level_line,
     limit_line,
+    plain,
     points,
     scale,
     signal_name,
@@ -205,7 +206,10 @@ def _trace(line: pl.DataFrame, signal: str, offset: timedelta, style: Style) -> 
     """The trace of one signal, and the title of its axis."""
     factor, add, unit = scale(signal, BY_NAME[signal].unit, style)
     text, name = signal in TEXT_SIGNALS, signal_name(signal)
-    y = line[signal].cast(pl.String).to_list() if text else (line[signal] * factor + add).round(3).to_list()
+    if text:
+        y: list[Any] = [word if word is None else plain(word) for word in line[signal].cast(pl.String)]
+    else:
+        y = (line[signal] * factor + add).round(3).to_list()
     look = stroke(signal)
     mode = "lines+markers" if line.height <= _FEW else "lines"
     x = (line["at"] + offset).dt.epoch("ms").to_list()

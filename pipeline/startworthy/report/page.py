@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache, partial
@@ -12,7 +13,7 @@ from typing import Any
 import jinja2
 from markupsafe import Markup
 
-from startworthy.findings import Answer, Question, Severity
+from startworthy.findings import Answer, Evidence, Question, Severity
 from startworthy.report.cells import Where
 from startworthy.report.files_view import reading_view
 from startworthy.report.library import library, policy
@@ -22,6 +23,10 @@ from startworthy.report.order import own_style, standing
 from startworthy.report.view import set_view, written_line
 from startworthy.results import Checked, SetResult
 from startworthy.words import Style, finding_text, texts
+from startworthy.words.plain import visible
+
+MOST_CHARACTERS = 2000
+"""Of one text in a page: no log makes a page endless."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +60,7 @@ def set_pages(
             "view": view,
             "reading": reading_view(checked.readings, result.set_id, own),
             "library": library(),
+            "packed": Markup(library().packed),  # noqa: S704 - letters, digits, + / =
             "dark": _script_json(DARK),
             "policy": policy(style=_asset("page.css"), script=_asset("page.js")),
             "script": Markup(_asset("page.js")),  # noqa: S704 - our own file
@@ -108,6 +114,7 @@ def _environment() -> jinja2.Environment:
         loader=jinja2.PackageLoader("startworthy.report"),
         autoescape=True,
         undefined=jinja2.StrictUndefined,
+        finalize=_fit,
         trim_blocks=True,
         lstrip_blocks=True,
     )
@@ -115,10 +122,32 @@ def _environment() -> jinja2.Environment:
     return environment
 
 
+def _fit(value: Any) -> Any:
+    """What every place of a template passes through before it is escaped: text as it can be seen, and not endless."""
+    if not isinstance(value, str) or isinstance(value, Markup):
+        return value
+    if len(value) > MOST_CHARACTERS:
+        cut: dict[str, Evidence] = {"shown": value[:MOST_CHARACTERS], "total": len(value)}
+        value = Style().fill(texts("report")["page"]["cut"], cut)
+    return visible(value)
+
+
 def _script_json(value: Any) -> Markup:
     """JSON that may stand inside a script element: nothing in it can end the element or begin another."""
-    text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    try:
+        text = json.dumps(value, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    except ValueError:
+        text = json.dumps(_finite(value), ensure_ascii=True, allow_nan=False, separators=(",", ":"))
     return Markup(text.replace("&", "\\u0026").replace("<", "\\u003c").replace(">", "\\u003e"))  # noqa: S704
+
+
+def _finite(value: Any) -> Any:
+    """The value with None for each number that JSON does not have: a chart has a hole there, and the page stands."""
+    if isinstance(value, Mapping):
+        return {key: _finite(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_finite(one) for one in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
 
 
 @cache

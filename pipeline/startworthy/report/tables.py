@@ -12,12 +12,18 @@ from startworthy.logbook.tables import TABLES
 from startworthy.report.write import write_with
 from startworthy.results import Checked
 from startworthy.words import Style, finding_text
+from startworthy.words.plain import without_surrogates
 
 TableFormat = Literal["csv", "parquet"]
 
-# What a spreadsheet takes for a formula; the wide forms are read as the plain ones by some.
-_FORMULA = r"^[=+\-@\t\r\n＝＋－＠]"
+# What a spreadsheet takes for a formula; the wide and small forms are read as the plain ones by some, and what stands
+# before is dropped by some: spaces, control characters, zero widths.
+_SIGN = r"[=+\-@＝＋－＠﹢﹣﹦﹫]"
+_FORMULA = rf"^[\s\p{{C}}]*{_SIGN}|^[\t\r\n]"
 _NUMBER = r"^[+-]?[0-9]+([.,][0-9]+)?([eE][+-]?[0-9]+)?$"
+# A spreadsheet of another country parts cells at semicolons (or tabs), and takes quotes that follow a comma for text:
+# there the cell that begins inside of this one would run.
+_INSIDE = rf"([;\t\r\n][\s\p{{C}}\"']*)({_SIGN})"
 _TIME = "%Y-%m-%dT%H:%M:%S%.fZ"
 
 _FINDING_COLUMNS = (
@@ -38,14 +44,23 @@ _FINDING_COLUMNS = (
 
 
 def neutralised(frame: pl.DataFrame) -> pl.DataFrame:
-    """The frame with an apostrophe before every text cell that a spreadsheet would run as a formula.
+    """The frame with an apostrophe before all in a text cell that a spreadsheet would run as a formula.
 
-    Text that is a plain number (`-9999`) stays as it is; columns of numbers and times are not touched.
-    Categorical columns become text.
+    That is the cell's beginning, and inside of it what follows a semicolon, a tab or a line break. Text that is a
+    plain number (`-9999`) stays as it is; columns of numbers and times are not touched. Categorical columns become
+    text.
     """
-    text = pl.selectors.by_dtype(pl.String, pl.Categorical, pl.Enum).cast(pl.String)
-    runs = text.str.contains(_FORMULA) & ~text.str.contains(_NUMBER)
-    return frame.with_columns(pl.when(runs).then(pl.lit("'") + text).otherwise(text).name.keep())
+    texts = frame.select(pl.selectors.by_dtype(pl.String, pl.Categorical, pl.Enum).cast(pl.String))
+    return frame.with_columns(_neutral(column) for column in texts)
+
+
+def _neutral(column: pl.Series) -> pl.Series:
+    """One text column; only the few cells that could run are worked on."""
+    inside = column.str.contains(_INSIDE).fill_null(False).arg_true()
+    if inside.len():
+        column = column.scatter(inside, column.gather(inside).str.replace_all(_INSIDE, "${1}'${2}"))
+    runs = (column.str.contains(_FORMULA) & ~column.str.contains(_NUMBER)).fill_null(False).arg_true()
+    return column.scatter(runs, "'" + column.gather(runs)) if runs.len() else column
 
 
 def findings_frame(checked: Checked, style: Style) -> pl.DataFrame:
@@ -57,13 +72,13 @@ def findings_frame(checked: Checked, style: Style) -> pl.DataFrame:
             text = finding_text(finding, own)
             rows.append(
                 (
-                    result.set_id,
-                    result.known.entry.site,
+                    without_surrogates(result.set_id),
+                    without_surrogates(result.known.entry.site or "") or None,
                     finding.severity.value,
                     finding.code,
                     finding.question.value,
-                    text.title,
-                    text.detail,
+                    without_surrogates(text.title),
+                    without_surrogates(text.detail),
                     finding.began_at,
                     finding.ended_at,
                     finding.value,

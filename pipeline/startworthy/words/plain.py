@@ -6,6 +6,7 @@ round. Two names may differ in nothing that can be seen. None of that is markup,
 
 from __future__ import annotations
 
+import re
 import unicodedata
 
 LONGEST = 200
@@ -62,6 +63,15 @@ def visible(text: str) -> str:
     if text.isascii() and text.isprintable():
         return text
     return text.translate(_SHOWN)
+
+
+def without_surrogates(text: str) -> str:
+    """The text with a replacement character for each lone surrogate: a file name may hold them, UTF-8 cannot."""
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        return re.sub(r"[\ud800-\udfff]", "\N{REPLACEMENT CHARACTER}", text)
+    return text
 
 
 def one_line(text: str, longest: int | None = LONGEST) -> str:
