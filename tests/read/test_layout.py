@@ -41,12 +41,12 @@ def test_to_toml_and_back(tmp_path: Path, layout: Layout) -> None:
         ('\ndelimeter = ";"\n', 2, "delimeter", "did you mean delimiter?"),
         ('delimiter = ";"\ndecimal_char = "x"\n', 2, "decimal_char", ""),
         ('time_zone = "Europe/Atlantis"\n', 1, "time_zone", "Europe/Atlantis"),
-        ('encoding = "klingon"\n', 1, "encoding", "unknown encoding"),
+        ('encoding = "klingon"\n', 1, "encoding", "no text is written in \"klingon\""),
         ('delimiter = ";;"\n', 1, "delimiter", ""),
         ("skip_rows = -1\n", 1, "skip_rows", ""),
         ('time_origin = "soon"\n', 1, "time_origin", "2024-01-01T00:00:00Z"),
         ('[columns."Oil"]\nsignal = "oil_kpaa"\n', 2, None, "did you mean oil_kpa?"),
-        ('[columns."Oil"]\nsignal = "oil_kpa"\nunit = "furlong"\n', 3, None, "unknown unit"),
+        ('[columns."Oil"]\nsignal = "oil_kpa"\nunit = "furlong"\n', 3, None, "no unit is called \"furlong\""),
         ('[columns."Oil"]\nsignl = "oil_kpa"\n', 2, None, "did you mean signal?"),
         ("delimiter = \n", 1, None, "is not TOML"),
     ],
@@ -80,7 +80,7 @@ def test_all_faults_at_once(tmp_path: Path) -> None:
 def test_no_layout_file(tmp_path: Path) -> None:
     with pytest.raises(InputError) as caught:
         load_layout(tmp_path / "none.toml")
-    assert caught.value.problems[0].code == "layout_unreadable"
+    assert caught.value.problems[0].code == "layout_missing"
 
 
 def test_what_is_understood_reads_the_file_the_same(tmp_path: Path) -> None:

@@ -6,6 +6,7 @@ import re
 from pathlib import Path
 
 import startworthy
+from startworthy import tomlfaults, tomlfile
 from startworthy.read.reasons import RefusedReason
 from startworthy.words import texts
 
@@ -14,12 +15,25 @@ NAMED = set(re.findall(r'(?:Problem|\.refuse|\.ask)\(\s*"([a-z_]+)"', SOURCES))
 OF_KINDS = {
     f"{kind}{end}"
     for kind in ("register", "layout")
-    for end in ("_unreadable", "_not_utf8", "_not_toml", "_unknown_key", "_bad_value")
+    for end in (
+        *("_missing", "_unreadable", "_is_folder", "_empty", "_too_large", "_not_utf8", "_not_toml", "_too_deep"),
+        *("_given_twice", "_is_log", "_unknown_key", "_no_such_key", "_more"),
+    )
 }
+OF_SETTINGS = set(re.findall(r'"((?:setting|register|layout)_[a-z_]+|set_id_unlike_log|no_set_in_logs)"', SOURCES))
 
 
 def test_codes_and_sentences_match_one_to_one() -> None:
-    assert set(texts("problems")["problems"]) == NAMED | OF_KINDS
+    assert set(texts("problems")["problems"]) == NAMED | OF_KINDS | OF_SETTINGS
+
+
+def test_each_slip_of_toml_has_its_sentence() -> None:
+    named = {how for _, how in tomlfile._NOT_TOML} | {how for _, how in tomlfile._SLIPS} | {"open", "other"}
+    assert set(texts("problems")["not_toml"]) == named
+
+
+def test_what_the_validating_library_finds_is_told_in_our_words() -> None:
+    assert set(tomlfaults.CODES.values()) <= set(texts("problems")["problems"])
 
 
 def test_reasons_and_sentences_match_one_to_one() -> None:

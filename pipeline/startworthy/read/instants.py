@@ -9,7 +9,7 @@ from startworthy.problems import InputError, Problem
 from startworthy.read.plan import Options, Plan
 from startworthy.read.reasons import RefusedReason, refused_rows
 from startworthy.read.zones import Micros, days_added, to_utc
-from startworthy.register import require_zone
+from startworthy.zonenames import require_zone
 
 Refused = list[pl.DataFrame]
 

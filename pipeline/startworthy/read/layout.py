@@ -8,19 +8,30 @@ optional: what a layout leaves out is told from the file.
 from __future__ import annotations
 
 import codecs
-import difflib
+import re
 from collections.abc import Mapping
-from datetime import datetime
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    Strict,
+    ValidationError,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from startworthy.problems import InputError
 from startworthy.read.headers import unit_named
-from startworthy.register import require_zone
 from startworthy.signals import BY_NAME, UNITS, Quantity
-from startworthy.tomlfile import faults, read_toml
+from startworthy.tomlfaults import Values, faults, in_file_order, listed, nearest, setting_fault, shown
+from startworthy.tomlfile import read_toml
+from startworthy.tomlplaces import Path as KeyPath
+from startworthy.zonenames import check_zone
 
 DateOrder = Literal["dmy", "mdy", "ymd"]
 UNITLESS = (Quantity.COUNT, Quantity.FLAG, Quantity.TEXT)
@@ -38,6 +49,17 @@ NUMERIC_TIMES = {
 """Words that `time_format` may hold instead of a pattern, and the microseconds of one step."""
 
 
+_TIME_LETTERS = "aAbBcCdDeEfFgGhHIjklmMnpPqrRsStTuUvVwWxXyYzZ+:#."
+"""What may follow % in a time_format: strftime's directives, and what goes between % and the letter."""
+
+NO_TEXT_ENCODINGS = frozenset({"idna", "punycode", "undefined", "mbcs", "oem", "unicode_escape", "raw_unicode_escape"})
+"""Names that Python knows as encodings of text, and no log is in."""
+
+Text = Annotated[str, Strict()]
+Character = Annotated[str, Strict(), Field(max_length=1)]
+Count = Annotated[int, Strict(), Field(ge=0, le=1_000_000)]
+
+
 class _Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, allow_inf_nan=False)
 
@@ -45,33 +67,31 @@ class _Entry(BaseModel):
 class ColumnLayout(_Entry):
     """What one column holds. `signal` "" leaves it alone; `unit` "" takes the header's, else the signal's own unit."""
 
-    signal: str = ""
-    unit: str = ""
+    signal: Text = ""
+    unit: Text = ""
 
     @field_validator("signal")
     @classmethod
     def _signal_is_known(cls, signal: str) -> str:
         if signal and signal not in BY_NAME:
-            near = difflib.get_close_matches(signal, BY_NAME, n=1, cutoff=0.4)
-            raise ValueError(f"unknown signal {signal!r}" + (f", did you mean {near[0]}?" if near else ""))
+            near = nearest(signal, BY_NAME, 0.4)
+            raise setting_fault("setting_unknown_signal", near=near or listed(BY_NAME))
         return signal
 
     @field_validator("unit")
     @classmethod
-    def _unit_is_known(cls, unit: str) -> str:
-        if unit and unit_named(unit) is None:
-            near = difflib.get_close_matches(unit.casefold(), UNITS, n=1, cutoff=0.5)
-            raise ValueError(f"unknown unit {unit!r}" + (f", did you mean {near[0]}?" if near else ""))
+    def _unit_is_known(cls, unit: str, info: ValidationInfo) -> str:
+        known = unit_named(unit) if unit else None
+        if unit and known is None:
+            near = nearest(unit, UNITS, 0.5)
+            raise setting_fault("setting_unknown_unit", near=near or listed(UNITS))
+        signal = info.data.get("signal", "")
+        if known is not None and signal:
+            quantity = BY_NAME[signal].quantity
+            if known.quantity is not quantity and quantity not in UNITLESS:
+                told = {"of": str(known.quantity), "signal": signal, "quantity": str(quantity)}
+                raise setting_fault("setting_unit_of_other", **told, own=BY_NAME[signal].unit)
         return unit
-
-    @model_validator(mode="after")
-    def _unit_fits(self) -> ColumnLayout:
-        unit = unit_named(self.unit) if self.unit else None
-        if self.signal and unit is not None:
-            quantity = BY_NAME[self.signal].quantity
-            if unit.quantity is not quantity and quantity not in UNITLESS:
-                raise ValueError(f"{self.unit!r} is a unit of {unit.quantity}, {self.signal} is a {quantity}")
-        return self
 
 
 class Layout(_Entry):
@@ -82,32 +102,32 @@ class Layout(_Entry):
     strftime's directives, or one of NUMERIC_TIMES; with `date_column` it covers date, a space, and time.
     """
 
-    encoding: str | None = None
-    delimiter: Annotated[str, Field(min_length=1, max_length=1)] | None = None
-    quote_char: Annotated[str, Field(max_length=1)] | None = None
-    skip_rows: Annotated[int, Field(ge=0)] | None = None
-    header_row_count: Annotated[int, Field(ge=0, le=2)] | None = None
+    encoding: Text | None = None
+    delimiter: Annotated[str, Strict(), Field(min_length=1, max_length=1)] | None = None
+    quote_char: Character | None = None
+    skip_rows: Count | None = None
+    header_row_count: Annotated[int, Strict(), Field(ge=0, le=2)] | None = None
     decimal_char: Literal[".", ","] | None = None
-    group_char: Annotated[str, Field(max_length=1)] | None = None
-    null: tuple[str, ...] | None = None
-    time_column: str | None = None
-    date_column: str | None = None
-    time_format: str | None = None
+    group_char: Character | None = None
+    null: tuple[Text, ...] | None = None
+    time_column: Text | None = None
+    date_column: Text | None = None
+    time_format: Text | None = None
     date_order: DateOrder | None = None
-    time_zone: str | None = None
+    time_zone: Text | None = None
     time_origin: datetime | None = None
-    set_id: str | None = None
-    set_column: str | None = None
-    name_column: str | None = None
-    value_column: str | None = None
-    unit_column: str | None = None
+    set_id: Text | None = None
+    set_column: Text | None = None
+    name_column: Text | None = None
+    value_column: Text | None = None
+    unit_column: Text | None = None
     columns: Mapping[str, ColumnLayout] = Field(default_factory=dict)
 
     @field_validator("time_zone")
     @classmethod
     def _zone_is_known(cls, zone: str | None) -> str | None:
         if zone is not None:
-            require_zone(zone)
+            check_zone(zone)
         return zone
 
     @field_validator("encoding")
@@ -116,10 +136,31 @@ class Layout(_Entry):
         if encoding is None:
             return None
         try:
-            codecs.lookup(encoding)
-        except LookupError:
-            raise ValueError(f"unknown encoding {encoding!r}; try utf-8, utf-16 or windows-1252") from None
+            found = codecs.lookup(encoding)
+            # some names are those of no text at all (zip, base64), and only asking tells
+            bytes(1).decode(encoding, errors="replace")
+        except (LookupError, ValueError):
+            raise setting_fault("setting_unknown_encoding") from None
+        if found.name in NO_TEXT_ENCODINGS:
+            raise setting_fault("setting_unknown_encoding")
         return encoding
+
+    @field_validator("delimiter")
+    @classmethod
+    def _delimiter_parts_cells(cls, delimiter: str | None) -> str | None:
+        if delimiter is not None and (not delimiter.isascii() or delimiter.isalnum() or delimiter in '\r\n"-+.'):
+            raise setting_fault("setting_no_delimiter")
+        return delimiter
+
+    @field_validator("time_format")
+    @classmethod
+    def _format_is_a_pattern(cls, pattern: str | None) -> str | None:
+        if pattern is None or pattern in NUMERIC_TIMES:
+            return pattern
+        marks = re.findall(r"%(.?)", pattern.replace("%%", ""), re.DOTALL)
+        if not marks or not all(mark and (mark in _TIME_LETTERS or mark in "-_0123456789") for mark in marks):
+            raise setting_fault("setting_time_format", words=", ".join(NUMERIC_TIMES))
+        return pattern
 
     @field_validator("time_origin", mode="before")
     @classmethod
@@ -128,15 +169,25 @@ class Layout(_Entry):
             try:
                 return datetime.fromisoformat(origin)
             except ValueError:
-                raise ValueError('time_origin is a date and time, as in "2024-01-01T00:00:00Z"') from None
+                raise setting_fault("setting_wants_time") from None
+        if isinstance(origin, date) and not isinstance(origin, datetime):
+            return datetime.combine(origin, time())
+        if origin is not None and not isinstance(origin, datetime):
+            # a bare number would pass as seconds since 1970
+            raise setting_fault("setting_wants_time")
         return origin
 
     @model_validator(mode="after")
     def _long_form_is_whole(self) -> Layout:
         if (self.name_column is None) != (self.value_column is None):
-            raise ValueError("name_column and value_column stand together: one row a value needs both")
+            there, other = ("value_column", "name_column")[:: 1 if self.name_column is None else -1]
+            raise setting_fault("setting_not_alone", key=there, other=other)
+        if self.decimal_char is not None and self.decimal_char == self.group_char:
+            raise setting_fault("setting_same_mark", key="group_char", other="decimal_char")
+        if self.delimiter is not None and self.delimiter == self.quote_char:
+            raise setting_fault("setting_same_mark", key="quote_char", other="delimiter")
         if self.delimiter is not None and self.delimiter == self.decimal_char and self.quote_char == "":
-            raise ValueError("delimiter and decimal_char are the same, and no quote_char keeps them apart")
+            raise setting_fault("setting_no_quotes_left", key="delimiter", other="decimal_char")
         return self
 
     def over(self, found: Layout) -> Layout:
@@ -201,12 +252,25 @@ def _toml(value: object) -> str:
 
 def load_layout(path: Path) -> Layout:
     """Read and check a layout. Raises InputError with one problem per fault: file, line, key, what mends it."""
-    raw, text = read_toml(path, "layout")
+    toml = read_toml(path, "layout")
     try:
-        return Layout.model_validate(raw)
+        return Layout.model_validate(toml.data)
     except ValidationError as error:
-        raise InputError(*faults(str(path), text, error, "layout", _known_keys)) from None
+        raise InputError(*in_file_order(faults(toml, error, _belongs), "layout")) from None
 
 
-def _known_keys(keys: list[str]) -> list[str]:
-    return list(ColumnLayout.model_fields if keys and keys[0] == "columns" else Layout.model_fields)
+def _belongs(path: KeyPath, value: object) -> tuple[str, Values] | None:
+    """Where a key belongs that has no place where it stands; the nearest key that has; or which there are."""
+    if not path:
+        return None
+    key, keys = str(path[-1]), (ColumnLayout if path[0] == "columns" else Layout).model_fields
+    if len(path) == 2 and path[0] == "columns" and not isinstance(value, dict):
+        if key in Layout.model_fields:
+            return "setting_above_tables", {}
+        return "setting_wants_column", {"signal": shown(value) if isinstance(value, str) else '"battery_v"'}
+    if path[0] == "columns" and key in Layout.model_fields:
+        return "setting_above_tables", {}
+    if len(path) == 1 and key in keys:
+        return None
+    near = nearest(key, keys)
+    return ("layout_unknown_key", {"near": near}) if near else ("layout_no_such_key", {"known": listed(keys)})
