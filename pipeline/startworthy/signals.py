@@ -260,6 +260,7 @@ LINE_VOLTAGES = ("voltage_l12_v", "voltage_l23_v", "voltage_l31_v")
 PHASE_CURRENTS = ("current_l1_a", "current_l2_a", "current_l3_a")
 
 _PSI_KPA = 6.894757293168361  # NIST SP 811, appendix B (from memory): pound-force per square inch
+_KGF_CM2_KPA = 98.0665  # NIST SP 811, appendix B (from memory): kilogram-force per square centimetre
 _US_GAL_L = 3.785411784  # NIST SP 811, appendix B (from memory)
 _IMP_GAL_L = 4.54609  # NIST SP 811, appendix B (from memory)
 
@@ -275,7 +276,8 @@ UNITS: dict[str, Unit] = {
     "kpa": Unit(Quantity.PRESSURE, 1.0), "bar": Unit(Quantity.PRESSURE, 100.0), "mbar": Unit(Quantity.PRESSURE, 0.1),
     "mpa": Unit(Quantity.PRESSURE, 1000.0), "psi": Unit(Quantity.PRESSURE, _PSI_KPA),
     "[psi]": Unit(Quantity.PRESSURE, _PSI_KPA), "psig": Unit(Quantity.PRESSURE, _PSI_KPA),
-    "pa": Unit(Quantity.PRESSURE, 0.001), "cel": Unit(Quantity.TEMPERATURE, 1.0), "c": Unit(Quantity.TEMPERATURE, 1.0),
+    "pa": Unit(Quantity.PRESSURE, 0.001), "hpa": Unit(Quantity.PRESSURE, 0.1),
+    "kgf/cm2": Unit(Quantity.PRESSURE, _KGF_CM2_KPA), "cel": Unit(Quantity.TEMPERATURE, 1.0), "c": Unit(Quantity.TEMPERATURE, 1.0),
     "degc": Unit(Quantity.TEMPERATURE, 1.0), "celsius": Unit(Quantity.TEMPERATURE, 1.0),
     "degf": Unit(Quantity.TEMPERATURE, 5.0 / 9.0, -32.0), "[degf]": Unit(Quantity.TEMPERATURE, 5.0 / 9.0, -32.0),
     "f": Unit(Quantity.TEMPERATURE, 5.0 / 9.0, -32.0), "fahrenheit": Unit(Quantity.TEMPERATURE, 5.0 / 9.0, -32.0),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from startworthy.read import names
 from startworthy.signals import SIGNALS, UNITS, Quantity, Signal, Unit
 
 _BY_ALIAS: dict[str, Signal] = {alias: signal for signal in SIGNALS for alias in signal.aliases}
@@ -52,7 +53,11 @@ _BY_QUANTITY: dict[tuple[str, Quantity], str] = {
 
 _BRACKETED = re.compile(r"[\[(<{]([^\[\]()<>{}]*)[\])>}]\s*$")
 _NOISE = re.compile(r"[_/\\.:,;|#\-\s]+")
-_CAMEL = re.compile(r"(?<=[a-z]{2})(?=[A-Z][a-z])")
+_CAMEL = re.compile(r"(?<=[a-zß-öø-ÿ]{2})(?=[A-ZÀ-ÖØ-Þ][a-zß-öø-ÿ])")
+_MISREAD = re.compile("[ÃÂ][\x80-\xbf\u0152-\u2122]")
+_IN = re.compile(r"\s+(?:in|en|em)$")
+# What most logs call their time: no need to look into other languages for it
+_TIMES = frozenset({"time", "timestamp", "date", "date time", "datetime", "time stamp", "epoch", "epoch s"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +76,7 @@ class Heard:
 
 def unit_named(text: str) -> Unit | None:
     """The unit of a spelling, or None. "MW" and "mW" are told apart by their first letter; 1 mW is no load of a set."""
-    plain = text.strip().replace("Â", "")
+    plain = _undone(text.strip()).replace("Â", "")
     if plain.startswith("mW"):
         return None
     if plain.startswith("MHz"):
@@ -81,7 +86,7 @@ def unit_named(text: str) -> Unit | None:
     for spelling in (folded, bare, bare.replace("deg", ""), bare.replace(".", "")):
         if spelling in UNITS:
             return UNITS[spelling]
-    return _OTHER_SPELLINGS.get(bare)
+    return _OTHER_SPELLINGS.get(bare.replace("²", "2")) or names.unit_spelled(bare)
 
 
 _OTHER_SPELLINGS = {
@@ -91,8 +96,22 @@ _OTHER_SPELLINGS = {
     "kilowatt": UNITS["kw"], "kilowatts": UNITS["kw"], "kwe": UNITS["kw"], "barg": UNITS["bar"],
     "rev/min": UNITS["rpm"], "1/minute": UNITS["rpm"], "u/min": UNITS["rpm"], "minutes": UNITS["min"],
     "usgallons": UNITS["usgal"], "galus": UNITS["usgal"], "gallons": UNITS["gal"], "gallon": UNITS["gal"],
+    "min⁻¹": UNITS["rpm"], "min^-1": UNITS["rpm"], "kgf/cm2": UNITS["kgf/cm2"], "kg/cm2": UNITS["kgf/cm2"],
+    "kp/cm2": UNITS["kgf/cm2"], "lb/in2": UNITS["psi"], "lbf/in2": UNITS["psi"],
     "litres/hour": UNITS["l/h"], "l/hr": UNITS["l/h"], "litre/h": UNITS["l/h"], "percentage": UNITS["%"],
 }  # fmt: skip
+
+
+def _undone(text: str) -> str:
+    """UTF-8 that was once read as another encoding and written again: `KÃ¼hlmittel` is `Kühlmittel`."""
+    if text.isascii() or _MISREAD.search(text) is None:
+        return text
+    for encoding in ("windows-1252", "latin-1"):
+        try:
+            return text.encode(encoding).decode("utf-8")
+        except UnicodeError:
+            continue
+    return text
 
 
 def words_of(text: str) -> str:
@@ -102,14 +121,14 @@ def words_of(text: str) -> str:
 
 def hear(header: str, units_row: str = "") -> Heard:
     """Signal and unit of a header: brackets at the end, a last word, or a units row below may state the unit."""
-    text = header.replace("Â°", "°").strip()
+    text = _undone(header.strip()).replace("Â°", "°")
     bracketed = _BRACKETED.search(text)
     unit_text = units_row.strip().strip("[](){}").strip()
     if bracketed is not None:
         inside = bracketed.group(1).strip()
         if not unit_text or not inside:
             unit_text = inside or unit_text
-        text = text[: bracketed.start()]
+        text = _IN.sub("", text[: bracketed.start()].rstrip())
     if unit_text in ("-", "--", "1", "none", "n/a"):
         unit_text = ""
     words = words_of(text)
@@ -146,7 +165,11 @@ def _by_words(words: str, text: str) -> Heard:
         return Heard(words, own, own.unit or "", _INNER.get(own.unit))
     head, _, last = words.rpartition(" ")
     spelled = re.split(r"[_\s]+", text.strip())[-1] if text.strip() else ""
+    if "/" in spelled[1:] and unit_named(spelled) is not None:
+        # "Drehzahl 1/min": the stroke belongs to the unit
+        head, last = words_of(text.strip()[: -len(spelled)]), spelled.casefold()
     unit = unit_named(spelled if spelled.casefold() == last else last)
+    head = _IN.sub("", head)
     if head and unit is not None:
         signal = _signal(head, unit.quantity)
         if signal is not None and signal.quantity is unit.quantity:
@@ -156,9 +179,9 @@ def _by_words(words: str, text: str) -> Heard:
         return Heard(words, whole, last, unit)
     if whole is None and unit is not None and head:
         clash = _signal(head, None)
-        if clash is not None and not _unitless(clash, unit):
+        if clash is not None and not _unitless(clash, unit) and names.unit_spelled(last) is None:
             return Heard(words, None, last, unit, clash=clash)
-    if whole is not None and _HOURS.search(words) and whole.quantity is Quantity.DURATION:
+    if whole is not None and whole.quantity is Quantity.DURATION and (_HOURS.search(words) or names.is_hours(words)):
         return Heard(words, whole, "h", UNITS["h"])
     return Heard(words, whole, "", None)
 
@@ -181,4 +204,8 @@ def _signal(words: str, quantity: Quantity | None) -> Signal | None:
     if quantity is not None and (words, quantity) in _BY_QUANTITY:
         return _BY_INNER_NAME[_BY_QUANTITY[words, quantity]]
     found = _BY_ALIAS.get(words) or _BY_ALIAS.get(re.sub(r"^(engine|generator|gen|genset|set) ", "", words))
-    return found or _BY_ALIAS.get(words.replace(" ", ""))
+    found = found or _BY_ALIAS.get(words.replace(" ", ""))
+    if found is not None or words in _TIMES:
+        return found
+    name = names.signal_named(words, quantity)
+    return _BY_INNER_NAME[name] if name is not None else None

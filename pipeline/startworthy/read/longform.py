@@ -14,6 +14,7 @@ from startworthy.read.convert import Converted, convert
 from startworthy.read.dialect import Dialect
 from startworthy.read.headers import hear, words_of
 from startworthy.read.layout import Layout
+from startworthy.read.names import column_words
 from startworthy.read.numbers import to_inner, to_numbers
 from startworthy.read.parse import AS_NUMBER, how_to_read
 from startworthy.read.reasons import RefusedReason, refused_cells
@@ -24,10 +25,17 @@ if TYPE_CHECKING:
 
 NAME_WORDS = (
     "signal", "parameter", "channel", "tag", "tag name", "variable", "measurement", "metric", "sensor", "point",
-    "point name", "name", "quantity", "register", "item",
+    "point name", "name", "quantity", "register", "item", *column_words(lambda language: language.names),
 )  # fmt: skip
-VALUE_WORDS = ("value", "val", "reading", "measured value", "data", "measurement value")
-UNIT_WORDS = ("unit", "units", "uom", "unit of measure", "unit of measurement")
+VALUE_WORDS = (
+    "value", "val", "reading", "measured value", "measurement value", *column_words(lambda language: language.values),
+    "data",
+)  # fmt: skip
+"""`data` last: it is a date in Portuguese."""
+UNIT_WORDS = (
+    "unit", "units", "uom", "unit of measure", "unit of measurement",
+    *column_words(lambda language: language.unit_words),
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,11 +6,12 @@ import re
 from dataclasses import dataclass
 
 from startworthy.read.layout import DateOrder
+from startworthy.read.names import column_words
 
 TIME_WORDS = (
     "time", "timestamp", "time stamp", "date time", "datetime", "date and time", "date", "dtm", "ts", "logged at",
     "log time", "utc", "time utc", "utc time", "local time", "clock", "recorded at", "sample time", "epoch",
-    "unix time", "at", "when", "created at", "time of day",
+    "unix time", "at", "when", "created at", "time of day", *column_words(lambda language: language.times),
 )  # fmt: skip
 """What a time column is called, without unit. Common practice, no source."""
 

@@ -16,6 +16,7 @@ from startworthy.problems import InputError, Problem
 from startworthy.read.dateorder import order_of
 from startworthy.read.headers import hear, words_of
 from startworthy.read.layout import NUMERIC_TIMES, DateOrder, Layout
+from startworthy.read.names import column_words
 from startworthy.read.stamps import TIME_WORDS, Shape, ordered, shape_of
 from startworthy.read.times import TimePlan, us_of
 
@@ -25,7 +26,7 @@ if TYPE_CHECKING:
 ELAPSED_WORDS = (
     "time", "elapsed", "elapsed time", "t", "seconds", "run time", "runtime", "engine run time", "running time",
     "log seconds", "time since start", "seconds since start", "relative time", "second", "time s", "elapsed s",
-    "elapsed seconds", "sec",
+    "elapsed seconds", "sec", *column_words(lambda language: language.elapsed),
 )  # fmt: skip
 _EPOCHS = (("epoch_s", 1.0), ("epoch_ms", 1e3), ("epoch_us", 1e6), ("epoch_ns", 1e9))
 _YEAR_FIRST = 6.3e8  # 1990, for telling epoch seconds from other numbers

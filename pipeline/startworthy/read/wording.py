@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from startworthy.read import names
 from startworthy.read.layout import NULL_WORDS
 from startworthy.signals import FALSE_WORDS, MODE_WORDS, NO_ALARM_WORDS, TRUE_WORDS, Quantity, Signal
 
@@ -50,11 +51,15 @@ def meaning_of(word: str, signal: Signal, nulls: Sequence[str]) -> str | float |
     plain = " ".join(word.casefold().split())
     empty = plain in nulls or plain in NULL_WORDS
     if signal.name == "alarm":
-        return None if empty or plain in NO_ALARM_WORDS else word.strip()
+        return None if empty or plain in NO_ALARM_WORDS or names.means_nothing(plain) else word.strip()
     if empty:
         return None
     if signal.name == "mode":
-        return MODE_WORDS[plain].value if plain in MODE_WORDS else False
+        mode = MODE_WORDS.get(plain) or names.mode_named(plain)
+        return mode.value if mode is not None else False
     if signal.quantity is Quantity.FLAG:
-        return 1.0 if plain in TRUE_WORDS else 0.0 if plain in FALSE_WORDS else False
+        known = True if plain in TRUE_WORDS else False if plain in FALSE_WORDS else names.truth_named(plain)
+        return False if known is None else float(known)
+    if signal.name == "state":
+        return names.state_named(plain) or plain
     return plain
