@@ -56,7 +56,7 @@ def read(
         places, layout=how, zone_of=known.zone_of, time_zone=time_zone, date_order=date_order, on_file=on_file
     )
     done = clean(raw) if raw.spilled is None else clean_spilled(raw, raw.spilled)
-    return _between(done, since, until)
+    return _with_unused(_between(done, since, until), known)
 
 
 def understand(
@@ -151,6 +151,16 @@ def _register(register: PathLike | Register | None, beside: Sequence[Path]) -> R
         return register
     found = Path(register) if register is not None else find_register(beside)
     return load_register(found) if found is not None else Register()
+
+
+def _with_unused(readings: Readings, known: Register) -> Readings:
+    """The readings with a note of each set of the register that a typing error keeps from the logs."""
+    from dataclasses import replace
+
+    if readings.is_empty():
+        return readings
+    notes = known.unused(set_id for file in readings.files for set_id in file.set_ids)
+    return replace(readings, problems=(*readings.problems, *notes)) if notes else readings
 
 
 def _between(readings: Readings, since: datetime | None, until: datetime | None) -> Readings:

@@ -70,7 +70,9 @@ def faults(toml: Toml, error: ValidationError, unknown: Unknown) -> list[Problem
         else:
             code, values = _in_our_words(code, values, value)
         key = values.pop("key", None)
-        found.append(problem(toml, (*path, str(key)) if key is not None else path, code, value, values))
+        if key is not None:
+            path, value = (*path, str(key)), value.get(key) if isinstance(value, Mapping) else None
+        found.append(problem(toml, path, code, value, values))
     return found
 
 
@@ -79,7 +81,9 @@ def problem(toml: Toml, path: Path, code: str, value: object, values: Values, *,
     # the sentences show how the key is written rightly, so its own name belongs in them
     name = next((part for part in reversed(path) if isinstance(part, str)), "")
     whole = dotted(path)
-    told = {"value": shown(value), "key": dotted((name,)), "table": whole, "number": _number_in(value), **values}
+    number = _number_in(value)
+    told: dict[str, str | int | float] = {"value": shown(value), "key": dotted((name,)), "table": whole}
+    told |= {"number": number, "whole": number.partition(".")[0], **values}
     return Problem(code, toml.name, toml.places.line_of(path) or 1, whole or None, told, fatal)
 
 
