@@ -1,4 +1,4 @@
-"""The marks table: gaps, clock jumps, mode changes, alarms, lost mains, refuels, lost fuel, hour-meter jumps."""
+"""The marks table: gaps, the clock, mode changes, alarms, lost mains, refuels, lost fuel, hour-meter jumps."""
 
 from __future__ import annotations
 
@@ -252,12 +252,16 @@ def _fuel_steps(found: pl.DataFrame) -> pl.DataFrame:
 
 
 def _jumps(rows: Rows, jumps: pl.DataFrame) -> pl.DataFrame:
+    """What was told of the clock: steps, and stretches that were under a wrong time (see validate.clock.JUMPS)."""
     own = rows.frame["set_id"].unique().cast(pl.String)
     return jumps.filter(pl.col("set_id").cast(pl.String).is_in(own.implode())).select(
         pl.col("set_id").cast(pl.String),
-        pl.lit("clock_jump").alias("kind"),
+        "kind",
         pl.col("before_at").alias("began_at"),
         pl.col("at").alias("ended_at"),
         pl.lit("at").alias("signal"),
         pl.col("step_s").alias("value"),
+        pl.col("shift_s").alias("before"),
+        pl.col("rows").alias("after"),
+        "text",
     )

@@ -33,6 +33,12 @@ ENDS = (
 MARKS = (
     "gap",
     "clock_jump",
+    "clock_reset",
+    "clock_step",
+    "clock_ahead",
+    "clock_beside",
+    "out_of_order",
+    "repeated_upload",
     "refuel",
     "fuel_loss",
     "mode_change",
@@ -41,6 +47,10 @@ MARKS = (
     "mains_lost",
     "conflict",
 )
+"""`clock_jump`: a step back in the order of writing. `clock_reset`, `clock_step`, `clock_ahead`: a stretch that stood
+under an early date, under an hour or a date that was set wrongly, in the future; the text says why it was moved to where it
+is now (`bounds`, `end`, `start`, `equal_steps`, `whole_years`, `summer_time ZONE`), or `refused`. `clock_beside`: against
+the clock of another set of the site, by losses of mains that both saw. `out_of_order`: rows that were sorted."""
 _TOLD_BY = ("speed", "frequency", "voltage", "state", "power", "oil", "alarm", "battery")
 
 
@@ -328,10 +338,14 @@ MARKS_TABLE = pa.DataFrameSchema(
         "began_at": _time("when; for a gap its last row before", null=False),
         "ended_at": _time("until when; for a gap its first row after; null where it still lasts at the log's end"),
         "signal": _column(pl.String, "the signal that shows it", null=True),
-        "value": _number("size: seconds of a gap or clock jump, fraction of the tank, hours"),
-        "before": _number("value before"),
-        "after": _number("value after"),
-        "text": _column(pl.String, "alarm text; mode before and after, as `automatic>off`", null=True),
+        "value": _number(
+            "size: seconds of a gap or clock jump, or by which a stretch was moved; fraction of the tank, hours; for `clock_beside` seconds a day"
+        ),
+        "before": _number("value before; of a clock: seconds added to the times of rows"),
+        "after": _number("value after; of a clock: rows that it is about"),
+        "text": _column(
+            pl.String, "alarm text; mode before and after, as `automatic>off`; evidence of a clock", null=True
+        ),
     },
     strict=True,
     ordered=True,

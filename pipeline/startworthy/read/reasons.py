@@ -24,10 +24,14 @@ class RefusedReason(StrEnum):
     NO_SUCH_TIME = "no_such_time"
     NO_SET = "no_set"
     TOO_MANY_CELLS = "too_many_cells"
+    TOO_FEW_CELLS = "too_few_cells"
+    CUT_OFF = "cut_off"
     REPEATED_HEADER = "repeated_header"
     NOT_A_ROW = "not_a_row"
     BAD_QUOTES = "bad_quotes"
     UNCLOSED_QUOTE = "unclosed_quote"
+    CLOCK_RESET = "clock_reset"
+    TIME_IN_FUTURE = "time_in_future"
 
 
 def refused_schema() -> dict[str, Any]:

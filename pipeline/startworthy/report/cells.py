@@ -155,7 +155,15 @@ def _cell(table: str, column: str, row: Mapping[str, Any], style: Style) -> str:
 
 
 # what the size of an event is, by the event
-_SIZE = {"gap": "s", "clock_jump": "s", "refuel": "fraction", "fuel_loss": "fraction", "hours_jump": "h"}
+_SIZE = {
+    "gap": "s",
+    "clock_jump": "s",
+    "clock_reset": "s",
+    "clock_step": "s",
+    "refuel": "fraction",
+    "fuel_loss": "fraction",
+    "hours_jump": "h",
+}
 
 
 def _size(row: Mapping[str, Any], style: Style) -> str:

@@ -1,12 +1,13 @@
 """The second stage: raw readings in file order in, clean readings in time order out, with everything refused counted.
 
 What is impossible is refused (one mask per signal, detail only for offending rows), what stands twice is told as
-repeated, steps of the clock are noted while the file's own order is still there.
+repeated, the clock is judged while the file's own order is still there (see clock/).
 """
 
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Any
 
 import polars as pl
@@ -14,7 +15,9 @@ import polars as pl
 from startworthy.read.reasons import RefusedReason
 from startworthy.results import FileRead, Readings
 from startworthy.signals import BY_NAME, Quantity
+from startworthy.validate.clock import JUMPS, looks_right, mended
 from startworthy.validate.models import checked_readings
+from startworthy.validate.repeats import without_repeats
 
 if TYPE_CHECKING:
     from startworthy.read import RawReadings
@@ -29,39 +32,73 @@ REFUSED: dict[str, Any] = {
     "set_id": pl.String,
     "signal": pl.String,
 }
-NOT_IN_ORDER, NOT_A_FEW = 0.05, 20
-"""Share, and count, of a file's rows that step back in time, above which it is in no order, or reversed. Practice."""
-JUMPS: dict[str, Any] = {
-    "set_id": pl.String,
-    "before_at": pl.Datetime("us", "UTC"),
-    "at": pl.Datetime("us", "UTC"),
-    "step_s": pl.Float64,
-    "file": pl.UInt16,
-    "line": pl.UInt32,
-}
 
 
-def clean(raw: RawReadings) -> Readings:
-    """Clean readings: in range, in order, without repeats. Every file's rows still add up."""
+def clean(raw: RawReadings, *, now: datetime | None = None) -> Readings:
+    """Clean readings: in range, in order, without repeats. Every file's rows still add up.
+
+    now: beyond a day after it a row is in the future (the present, unless given).
+    """
+    now = now or datetime.now(UTC)
     frame, beyond = _in_range(raw.frame, raw.files)
     told = _with_set(raw.refused, raw.frame, raw.files)
     together, ascending = _blocks(frame)
-    jumps = pl.DataFrame(schema=JUMPS) if together and ascending else _clock_steps(frame, together)
-    frame = _in_order(frame, together and ascending)
-    frame, repeated = _without_repeats(frame)
-    refused = pl.concat([told, beyond])
+    ordered = together and ascending
+    refused, jumps, notes = [told, beyond], pl.DataFrame(schema=JUMPS), dict[int, list[str]]()
+    lost: dict[int, int] = {}
+    if not (ordered and looks_right(frame, now)):
+        put_right = mended(frame, raw.files, now)
+        ordered = ordered and put_right.frame is frame
+        frame, jumps, notes = put_right.frame, put_right.jumps, put_right.notes
+        lost = dict(put_right.refused.group_by("file").len().iter_rows())
+        refused.append(_rows_refused(put_right.refused, raw.files))
+    frame = _in_order(frame, ordered)
+    frame, repeated, again = without_repeats(frame, len(raw.files) > 1)
     emptied = dict(beyond.group_by("file").len().iter_rows())
-    files = tuple(_recounted(f, emptied.get(f.path, 0), repeated.get(n, 0)) for n, f in enumerate(raw.files))
-    return Readings(checked_readings(frame), refused, jumps, files, raw.problems)
+    spans = _spans(frame) if lost or notes else {}
+    files = tuple(
+        _recounted(f, emptied.get(f.path, 0), repeated.get(n, 0), lost.get(n, 0), tuple(notes.get(n, ())), spans.get(n))
+        for n, f in enumerate(raw.files)
+    )
+    return Readings(checked_readings(frame), pl.concat(refused), pl.concat([jumps, again]), files, raw.problems)
 
 
-def _recounted(file: FileRead, emptied: int, repeated: int) -> FileRead:
+def _recounted(  # noqa: PLR0917
+    file: FileRead,
+    emptied: int,
+    repeated: int,
+    lost: int,
+    notes: tuple[str, ...],
+    span: tuple[datetime, datetime] | None,
+) -> FileRead:
+    moved = bool(lost or notes)
     return replace(
         file,
-        rows_accepted=file.rows_accepted - repeated,
+        rows_accepted=file.rows_accepted - repeated - lost,
+        rows_refused=file.rows_refused + lost,
         rows_repeated=file.rows_repeated + repeated,
         cells_emptied=file.cells_emptied + emptied,
+        notes=(*file.notes, *notes),
+        first_at=span[0] if moved and span else file.first_at,
+        last_at=span[1] if moved and span else file.last_at,
     )
+
+
+def _spans(frame: pl.DataFrame) -> dict[int, tuple[datetime, datetime]]:
+    ends = frame.group_by("file").agg(pl.col("at").min().alias("first"), pl.col("at").max().alias("last"))
+    return {int(n): (first, last) for n, first, last in ends.iter_rows()}
+
+
+def _rows_refused(rows: pl.DataFrame, files: tuple[FileRead, ...]) -> pl.DataFrame:
+    """Rows refused for their time, in the form of all that is refused."""
+    paths = {n: file.path for n, file in enumerate(files)}
+    own = rows.with_columns(
+        pl.col("file").replace_strict(paths, return_dtype=pl.String) if rows.height else pl.lit(None).alias("file"),
+        pl.lit("row").alias("cost"),
+        pl.lit(None).alias("column"),
+        pl.lit(None).alias("signal"),
+    )
+    return own.select(pl.col(c).cast(t) for c, t in REFUSED.items())
 
 
 def _in_range(frame: pl.DataFrame, files: tuple[FileRead, ...]) -> tuple[pl.DataFrame, pl.DataFrame]:
@@ -126,34 +163,6 @@ def _with_set(refused: pl.DataFrame, frame: pl.DataFrame, files: tuple[FileRead,
     return told.select(pl.col(c).cast(t) for c, t in REFUSED.items())
 
 
-def _clock_steps(frame: pl.DataFrame, together: bool) -> pl.DataFrame:
-    """Instants at which the clock runs backwards from one row of a set to its next in the same file.
-
-    together: each set's rows stand in one block, so that the row before is that of the same set.
-    """
-    if frame.is_empty():
-        return pl.DataFrame(schema=JUMPS)
-    at, file = pl.col("at").shift(1), pl.col("file").shift(1)
-    code = pl.col("set_id").to_physical()
-    same = code.eq(code.shift(1))
-    before = (at, file) if together else (at.over("set_id"), file.over("set_id"))
-    there = frame.lazy().with_columns(before[0].alias("before_at"), before[1].alias("file_before"), same.alias("same"))
-    back = (pl.col("at") < pl.col("before_at")) & (pl.col("file") == pl.col("file_before"))
-    step = (pl.col("at") - pl.col("before_at")).dt.total_microseconds() / 1e6
-    found = (
-        there.filter(back & pl.col("same") if together else back)
-        .select(pl.col("set_id").cast(pl.String), "before_at", "at", step.alias("step_s"), "file", "line")
-        .collect()
-    )
-    # a file that is not in order of time at all says nothing of its clock
-    rows = frame.group_by("file").agg(pl.len().alias("rows"))
-    disordered = found.group_by("file").agg(pl.len().alias("steps")).join(rows, on="file")
-    disordered = disordered.filter(
-        pl.col("steps") > pl.max_horizontal(NOT_IN_ORDER * pl.col("rows"), pl.lit(NOT_A_FEW))
-    )
-    return found.filter(~pl.col("file").is_in(disordered["file"].implode()))
-
-
 def _blocks(frame: pl.DataFrame) -> tuple[bool, bool]:
     """Whether each set's rows stand in one block, and whether they are in order of time there."""
     if frame.is_empty():
@@ -170,22 +179,3 @@ def _blocks(frame: pl.DataFrame) -> tuple[bool, bool]:
 def _in_order(frame: pl.DataFrame, ordered: bool) -> pl.DataFrame:
     """By set and time; rows of one instant stay in file order. A frame that is in order already is not sorted again."""
     return frame if ordered else frame.sort(pl.col("set_id").cast(pl.String), "at", maintain_order=True)
-
-
-def _without_repeats(frame: pl.DataFrame) -> tuple[pl.DataFrame, dict[int, int]]:
-    """Leave out rows that say again, to the letter, what a row of that set and instant said. Returns counts by file."""
-    if frame.height < 2:
-        return frame, {}
-    code = pl.col("set_id").to_physical()
-    twin = code.eq(code.shift(1)) & (pl.col("at") == pl.col("at").shift(1))
-    together = twin | twin.shift(-1)
-    if not frame.select(twin.any()).item():
-        return frame, {}
-    numbered = frame.with_row_index("row")
-    twins = numbered.filter(together.fill_null(False))
-    said = [name for name in frame.columns if name not in {"file", "line"}]
-    again = twins.filter(~pl.struct(said).is_first_distinct())
-    if again.is_empty():
-        return frame, {}
-    kept = numbered.filter(~pl.col("row").is_in(again["row"].implode())).drop("row")
-    return kept, dict(again.group_by("file").len().iter_rows())
