@@ -10,6 +10,7 @@ from startworthy.report.cells import Table
 from startworthy.report.look import signal_name
 from startworthy.results import ColumnRead, FileRead, Readings
 from startworthy.words import Style, texts
+from startworthy.words.plain import without_surrogates
 
 MOST_FILES = 12
 MOST_COLUMNS = 120
@@ -43,7 +44,8 @@ def reading_view(readings: Readings, set_id: str, style: Style) -> ReadingView:
     if len(files) > MOST_FILES:
         note = style.fill(texts("report")["table"]["capped_files"], {"shown": MOST_FILES, "total": len(files)})
     shown = tuple(_file(file, number, style) for number, file in enumerate(files[:MOST_FILES], start=1))
-    return ReadingView(shown, note, _refused(readings.refused, [file.path for file in files], style))
+    paths = [without_surrogates(file.path) for file in files]
+    return ReadingView(shown, note, _refused(readings.refused, paths, style))
 
 
 def _file(file: FileRead, number: int, style: Style) -> FileView:
