@@ -77,6 +77,29 @@ def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
     assert [p.line for p in caught.value.problems] == [6, 8]
 
 
+@pytest.mark.parametrize(
+    ("logs", "lines"),
+    [
+        (["A-1", "B"], []),
+        (["A-1"], []),
+        ([], []),
+        (["A1", "B"], [
+            "{}:5: sets.A-1: no log has this set, and the register lacks set \"A1\" of the logs, which looks like it; "
+            "nothing of this table was used; if they are one, write the id as the log does"
+        ]),
+        (["WELL-7", "WELL-8"], [
+            "{}:5: sets: none of these sets is in the logs (there: \"WELL-7\", \"WELL-8\"), so that nothing of their tables "
+            "was used; write the ids as the logs do, or name another register"
+        ]),
+    ],
+)  # fmt: skip
+def test_a_set_that_no_log_has_is_told(tmp_path: Path, logs: list[str], lines: list[str]) -> None:
+    path = written(tmp_path, TEXT)
+    notes = load_register(path).unused(logs)
+    assert [problem_line(note) for note in notes] == [line.format(path) for line in lines]
+    assert not any(note.fatal for note in notes)
+
+
 def test_it_is_found_beside_the_logs(tmp_path: Path) -> None:
     path = written(tmp_path, TEXT)
     assert find_register([tmp_path]) == path

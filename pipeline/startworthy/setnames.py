@@ -21,8 +21,9 @@ def unmatched(in_register: Collection[str], in_logs: Collection[str]) -> list[tu
     missing = sorted(set(in_logs).difference(in_register))
     by_skeleton = {_skeleton(name): name for name in spare}
     pairs = [(by_skeleton[_skeleton(name)], name) for name in missing if _skeleton(name) in by_skeleton]
-    spare = [name for name in spare if name not in {one for one, _ in pairs}]
-    missing = [name for name in missing if name not in {other for _, other in pairs}]
+    ours, theirs = {one for one, _ in pairs}, {other for _, other in pairs}
+    spare = [name for name in spare if name not in ours]
+    missing = [name for name in missing if name not in theirs]
     if len(spare) > _MOST_COMPARED or len(missing) > _MOST_COMPARED:
         return pairs
     alone = len(spare) == len(missing) == 1
