@@ -84,12 +84,12 @@ def test_all_faults_are_told_at_once(tmp_path: Path) -> None:
         (["A-1"], []),
         ([], []),
         (["A1", "B"], [
-            "{}:5: sets.A-1: no log has this set, and the register lacks set \"A1\" of the logs, which looks like it; "
-            "nothing of this table was used; if they are one, write the id as the log does"
+            ("{}:5: sets.A-1: no log has this set, and the register lacks set \"A1\" of the logs, which looks like it; "
+            "nothing of this table was used; if they are one, write the id as the log does")
         ]),
         (["WELL-7", "WELL-8"], [
-            "{}:5: sets: none of these sets is in the logs (there: \"WELL-7\", \"WELL-8\"), so that nothing of their tables "
-            "was used; write the ids as the logs do, or name another register"
+            ("{}:5: sets: none of these sets is in the logs (there: \"WELL-7\", \"WELL-8\"), so that nothing of their tables "
+            "was used; write the ids as the logs do, or name another register")
         ]),
     ],
 )  # fmt: skip
