@@ -111,13 +111,20 @@ def test_a_comma_at_the_end_of_every_row_moves_no_column(tmp_path: Path) -> None
     assert got.file.rows_refused == 0
 
 
-def test_short_rows_keep_what_they_have(tmp_path: Path) -> None:
+def test_a_short_row_is_refused_as_its_cells_may_have_moved(tmp_path: Path) -> None:
     lines = plain().splitlines()
     lines[2] = ",".join(lines[2].split(",")[:2])
     got = read_text(tmp_path, "\n".join(lines) + "\n")
-    assert got.frame["battery_v"].to_list() == VOLTS
-    assert got.frame["coolant_c"].to_list() == [40, None, 42, 43]
+    assert got.frame["coolant_c"].to_list() == [40, 42, 43]
+    assert got.refused("line", "reason", "cost") == [(3, "too_few_cells", "row")]
+
+
+def test_short_rows_keep_what_they_have_where_the_logger_writes_so(tmp_path: Path) -> None:
+    rows = [f"{t},12.6," + ("40,Low oil" if n % 9 == 0 else "41") for n, t in enumerate(stamps(90))]
+    got = read_text(tmp_path, "\n".join(["Time,Battery voltage [V],Coolant [°C],Alarm", *rows]) + "\n")
     assert got.file.rows_refused == 0
+    assert got.frame["coolant_c"].to_list() == [40 if n % 9 == 0 else 41 for n in range(90)]
+    assert got.frame["alarm"].drop_nulls().len() == 10
 
 
 @pytest.mark.parametrize("more", [",7", ",7,8,9,10", ",,,,,x"])

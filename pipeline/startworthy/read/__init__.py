@@ -38,18 +38,16 @@ def read_paths(
     """
     import polars as pl
 
-    from startworthy.problems import Problem
-    from startworthy.read.files import find_files
+    from startworthy.read.files import find_logs
     from startworthy.read.kept import Kept
 
     options = _options(layout, zone_of, time_zone, date_order)
-    problems: list[Problem] = []
+    found = find_logs(paths)
+    problems: list[Problem] = list(found.problems)
     kept = Kept()
     refused: list[pl.DataFrame] = []
     files: list[FileRead] = []
-    bare = [path for path in paths if path.is_dir() and not find_files([path])]
-    problems += [Problem("folder_without_log", str(path)) for path in bare]
-    for path in find_files(paths):
+    for path in found.files:
         if on_file is not None:
             on_file(str(path))
         for log in _logs(path, options, lambda frame: kept.add(frame, len(files))):

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+import numpy as np
 import polars as pl
 
 from startworthy.read.reasons import RefusedReason, refused_rows
@@ -18,11 +19,15 @@ from startworthy.read.source import Source
 
 @dataclass(frozen=True, slots=True)
 class Rebuilt:
-    """Clean records as UTF-8 CSV without header, the line (from 1) of each, and the lines that were refused."""
+    """Clean records as UTF-8 CSV without header, the line (from 1) of each, and the lines that were refused.
+
+    cells: `line`, `text` and `cells` of the records whose number of cells is not the usual one.
+    """
 
     data: bytes
     lines: pl.Series
     refused: pl.DataFrame
+    cells: pl.DataFrame
 
 
 def scan_lines(source: Source, skip_lines: int, apart: str = "\x01") -> pl.LazyFrame:
@@ -32,26 +37,38 @@ def scan_lines(source: Source, skip_lines: int, apart: str = "\x01") -> pl.LazyF
     """
     return pl.scan_csv(
         source.scannable(), has_header=False, schema={"text": pl.String}, separator=apart, quote_char=None,
-        skip_lines=skip_lines, encoding="utf8-lossy", truncate_ragged_lines=True,
+        skip_lines=skip_lines, encoding="utf8-lossy", truncate_ragged_lines=True, glob=False,
     ).with_row_index("line", offset=skip_lines + 1)  # fmt: skip
 
 
 def unused_byte(source: Source) -> str:
     """A control character that the log does not hold: read with it as delimiter, a line is one cell."""
-    raw = source.bytes()
-    return next(
-        (
-            chr(code)
-            for code in (1, 2, 3, 4, 5, 6, 7, 8, 14, 15, 16, 17, 18, 28, 29, 30, 31)
-            if bytes([code]) not in raw
-        ),
-        "\x01",
-    )
+    seen = np.zeros(256, np.int64)
+    for part in source.parts():
+        seen += np.bincount(np.frombuffer(part, np.uint8), minlength=256)
+    free = (code for code in (*range(1, 9), *range(14, 32)) if code != 26 and not seen[code])
+    return chr(next(free, 1))
 
 
-def rebuild(source: Source, skip_lines: int, delimiter: str, quote: str, columns: int) -> Rebuilt:
-    """Records of a log. `columns` is the usual number of cells of a row."""
+def cell_count(text: pl.Expr, delimiter: str, quote: str) -> pl.Expr:
+    """Cells of each record: its delimiters outside quotes, and one."""
+    if quote:
+        q = re.escape(quote)
+        quoted = text.str.contains(quote, literal=True)
+        text = pl.when(quoted).then(text.str.replace_all(f"{q}[^{q}]*{q}", "")).otherwise(text)
+    return text.str.count_matches(delimiter, literal=True) + 1
+
+
+def rebuild(
+    source: Source, skip_lines: int, delimiter: str, quote: str, columns: int, *, usual: int | None = None
+) -> Rebuilt:
+    """Records of a log. columns: how many the header has; a row with more is refused, unless they are empty.
+
+    usual: how many cells most rows have, if other than that.
+    """
     lines = scan_lines(source, skip_lines, unused_byte(source)).collect().with_columns(pl.col("text").fill_null(""))
+    if not quote:
+        return _rebuilt(lines, delimiter, quote, (columns, usual or columns), [])
     odd = (lines["text"].str.count_matches(quote, literal=True) % 2 == 1).arg_true().to_list()
     whole = (
         (lines["text"].str.count_matches(delimiter, literal=True) >= max(columns - 1, 1))
@@ -75,8 +92,27 @@ def rebuild(source: Source, skip_lines: int, delimiter: str, quote: str, columns
             pl.col("line").first(), pl.col("text").str.join("\n")
         )
     records, ill = _well_formed(records.select("line", "text"), delimiter, quote)
-    data = "\n".join(records["text"].to_list())
-    return Rebuilt((data + "\n").encode() if records.height else b"", records["line"], pl.concat([refused, ill]))
+    return _rebuilt(records, delimiter, quote, (columns, usual or columns), [refused, ill])
+
+
+def _rebuilt(
+    records: pl.DataFrame, delimiter: str, quote: str, widths: tuple[int, int], refused: list[pl.DataFrame]
+) -> Rebuilt:
+    """Records with more cells than the header apart; cells that are empty beyond it are cut off."""
+    columns, usual = widths
+    d = re.escape(delimiter)
+    blank = "[ \\t\\r]" if delimiter != "\t" else "[ \\r]"
+    text = pl.col("text")
+    records = records.select("line", "text").with_columns(cells=cell_count(text, delimiter, quote))
+    ended = text.str.replace(f"(?:{d}{blank}*)+$", "")
+    records = records.with_columns(ended=pl.when(pl.col("cells") > columns).then(ended))
+    records = records.with_columns(filled=cell_count(pl.col("ended"), delimiter, quote))
+    long = records.filter(pl.col("filled") > columns)
+    refused = [*refused, refused_rows(long["line"], None, long["text"], RefusedReason.TOO_MANY_CELLS)]
+    records = records.filter((pl.col("filled") <= columns).fill_null(True))
+    unusual = records.filter(pl.col("cells") != usual).select("line", "text", "cells")
+    data = "\n".join(records.select(pl.coalesce("ended", "text"))["ended"].to_list())
+    return Rebuilt((data + "\n").encode() if records.height else b"", records["line"], pl.concat(refused), unusual)
 
 
 def _pair(odd: list[int], whole: list[int], ends: list[bool]) -> tuple[list[int], list[tuple[int, int]]]:

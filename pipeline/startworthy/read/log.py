@@ -9,13 +9,14 @@ import polars as pl
 
 from startworthy.problems import InputError, Problem
 from startworthy.read.convert import convert
+from startworthy.read.encoding import later_encoding, mended
 from startworthy.read.instants import with_instants, with_set
 from startworthy.read.layout import Layout
 from startworthy.read.longform import spread_values
 from startworthy.read.parse import Job, Parsed, parse
 from startworthy.read.plan import Options, Plan, cells_of, header_place, no_signal, plan_log
 from startworthy.read.reasons import refused_schema
-from startworthy.read.source import Source, encoding_of
+from startworthy.read.source import Source, why_not
 from startworthy.results import ColumnRead, FileRead
 
 
@@ -32,7 +33,26 @@ class LogRead:
 
 
 def read_log(source: Source, options: Options) -> LogRead:
-    """Read one log. Never raises for bad input: what is wrong stands in `problems`."""
+    """Read one log. Never raises for bad input: what is wrong stands in `problems`.
+
+    A file that is written to meanwhile is read once more, as a copy of what it was at one moment.
+    """
+    done = _read_once(source, options)
+    try:
+        if source.changed():
+            copy = source.settled()
+            try:
+                return _read_once(copy, options)
+            finally:
+                copy.drop()
+    except InputError as error:
+        return LogRead(problems=list(error.problems), plan=done.plan)
+    except OSError as error:
+        return _unreadable(source, error, done.plan)
+    return done
+
+
+def _read_once(source: Source, options: Options) -> LogRead:
     plan: Plan | None = None
     try:
         plan = plan_log(source, options)
@@ -43,22 +63,43 @@ def read_log(source: Source, options: Options) -> LogRead:
     except InputError as error:
         return LogRead(problems=list(error.problems), plan=plan)
     except OSError as error:
-        why = (error.strerror or "unreadable").lower()
-        return LogRead(problems=[Problem("file_unreadable", source.label, values={"why": why})], plan=plan)
+        return _unreadable(source, error, plan)
+    except pl.exceptions.PanicException as error:
+        # The parser's own faults are no Exception; what brings one about is the file
+        why = " ".join(str(error).split())[:100].rstrip(".").lower()
+        return LogRead(problems=[Problem("parser_failed", source.label, values={"why": why})], plan=plan)
+    finally:
+        if plan is not None and plan.source.held is not source.held:
+            plan.source.drop()
+
+
+def _unreadable(source: Source, error: OSError, plan: Plan | None) -> LogRead:
+    return LogRead(problems=[Problem("file_unreadable", source.label, values={"why": why_not(error)})], plan=plan)
 
 
 def _read_planned(plan: Plan, options: Options) -> LogRead:
     """The pass over the rows of a planned log."""
     assert plan.time is not None
-    own = pl.Series("set_id", [plan.set_id], dtype=pl.Categorical) if plan.set_column is None else None
-    parsed = parse(plan.source, Job(plan.dialect, plan.time, cells_of(plan), plan.nulls, own))
-    if not parsed.ascii and plan.ascii_sample and plan.encoding == "utf-8" and options.layout.encoding is None:
-        # The first letter beyond ASCII came after the sample: only now can the encoding be told
-        lines = b"\n".join(line for line in plan.source.bytes().split(b"\n") if not line.isascii())
-        if encoding_of(lines, plan.source.label) != "utf-8":
-            stated = options.layout.model_copy(update={"encoding": "windows-1252"})
-            return read_log(plan.source, replace(options, layout=stated))
+    parsed = parse(plan.source, _job(plan))
+    # Where the first letter beyond ASCII comes after the sample, only now can the encoding be told
+    untold = plan.ascii_sample and plan.encoding == "utf-8" and options.layout.encoding is None
+    if parsed.lossy and untold and later_encoding(plan.source) != "utf-8":
+        stated = options.layout.model_copy(update={"encoding": "windows-1252"})
+        return _read_once(plan.source, replace(options, layout=stated))
+    if parsed.lossy:
+        own = mended(plan.source)
+        try:
+            plan = replace(plan, source=own)
+            return finish(plan, options, parse(own, _job(plan)))
+        finally:
+            own.drop()
     return finish(plan, options, parsed)
+
+
+def _job(plan: Plan) -> Job:
+    assert plan.time is not None
+    own = pl.Series("set_id", [plan.set_id], dtype=pl.Categorical) if plan.set_column is None else None
+    return Job(plan.dialect, plan.time, cells_of(plan), plan.nulls, own)
 
 
 def finish(plan: Plan, options: Options, parsed: Parsed) -> LogRead:
@@ -69,11 +110,14 @@ def finish(plan: Plan, options: Options, parsed: Parsed) -> LogRead:
     frame, no_time, zones = with_instants(frame, plan, options)
     place = header_place(label, plan.dialect)
     notes = [*plan.notes, *(f"{header}: {n} cells hold a word for no value" for header, n in parsed.null_words.items())]
+    notes += ["bytes that are no UTF-8 were taken for Windows-1252"] if plan.source.mixed else []
+    notes += [f"{parsed.short} rows have fewer cells than the header: read as empty"] if parsed.short else []
     if plan.long is not None:
         frame, done, found = spread_values(frame, plan, options.layout, place)
         notes += found
     else:
         done = convert(frame, plan.columns.wanted, parsed.ranges, place)
+        notes += done.notes
         frame = frame.select("set_id", "at", "line").with_columns(done.columns)
     problems += done.problems
     refused = _together([parsed.refused, *no_set, *no_time, *done.refused])

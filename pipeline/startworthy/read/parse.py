@@ -20,10 +20,10 @@ from startworthy.read.numbers import to_inner, to_numbers
 from startworthy.read.reasons import CELL_TEXT, RefusedReason, refused_rows, refused_schema
 from startworthy.read.source import Facts, FactsLater, Source
 from startworthy.read.times import TimePlan, read_times
+from startworthy.read.unsure import unsure_rows, usual_cells
 from startworthy.read.wording import dtype_of, to_meaning
 from startworthy.signals import Quantity, Signal, Unit
 
-WIDEST = 4096
 AS_NUMBER, AS_WORD, AS_TEXT = "number", "word", "text"
 
 
@@ -53,6 +53,7 @@ class Parsed:
     """What the pass gives. frame: `line` (UInt32), `at` (Datetime us, no zone, never null), then the columns asked for.
 
     rows: rows below the header that are not blank; rows_refused of them are not in `frame`. null_words: per column.
+    lossy: bytes were met that are no UTF-8. short: rows with fewer cells than the header, where that is usual.
     """
 
     frame: pl.DataFrame
@@ -62,6 +63,8 @@ class Parsed:
     ascii: bool
     null_words: dict[str, int]
     ranges: dict[str, tuple[float, float]]
+    lossy: bool = False
+    short: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,6 +90,7 @@ class _Pass:
     null_words: dict[str, list[int]] = field(default_factory=dict)
     ranges: dict[str, list[float]] = field(default_factory=dict)
     error: BaseException | None = None
+    lossy: bool = False
 
     def schema(self) -> dict[str, Any]:
         """Columns of the result."""
@@ -160,7 +164,7 @@ class _Pass:
 
 def parse(source: Source, job: Job) -> Parsed:
     """Read the columns of a log. Raises InputError (`file_unreadable`) where not even the exact way finds rows."""
-    later = FactsLater(source)
+    later = FactsLater(source, job.dialect.delimiter)
     skip = job.dialect.skip_lines
     try:
         scanned = None if job.dialect.spaced_quotes else _Scanned(*_scan(source, job, job.dialect.quote_char, skip))
@@ -174,10 +178,10 @@ def parse(source: Source, job: Job) -> Parsed:
 
 def _exactly(source: Source, job: Job) -> _Scanned:
     dialect = job.dialect
-    why = "its rows and its lines do not agree"
-    if not dialect.quote_char:
-        raise InputError(Problem("file_unreadable", source.label, values={"why": why}))
-    cleaned = rebuild(source, dialect.skip_lines, dialect.delimiter, dialect.quote_char, len(dialect.headers))
+    columns = max(len(dialect.headers), 1)
+    cleaned = rebuild(
+        source, dialect.skip_lines, dialect.delimiter, dialect.quote_char, columns, usual=usual_cells(dialect)
+    )
     own = Source(source.label, source.stem, None, cleaned.data, "")
     try:
         one, frame = _scan(own, job, dialect.quote_char, 0)
@@ -185,30 +189,29 @@ def _exactly(source: Source, job: Job) -> _Scanned:
         why = str(error).split("\n")[0].lower()[:80]
         raise InputError(Problem("file_unreadable", source.label, values={"why": why})) from None
     if frame.height != len(cleaned.lines):
+        why = "its rows and its lines do not agree"
         raise InputError(Problem("file_unreadable", source.label, values={"why": why}))
-    return _Scanned(one, frame, cleaned.lines, cleaned.refused)
+    return _Scanned(one, frame, cleaned.lines, cleaned.refused, cleaned.cells)
 
 
 def _scan(source: Source, job: Job, quote: str, skip: int) -> tuple[_Pass, pl.DataFrame]:
-    """One pass, with room for one cell more than the header and the sample have; for more if that does not do."""
+    """One pass, with room for one cell more than the header and the sample have. Raises PolarsError beyond it."""
     dialect = job.dialect
     width = max(len(dialect.headers), 1)
     if source.data is not None and not source.data:
         one = _Pass(job, ())
         return one, pl.DataFrame(schema=one.schema())
-    room: int | None = max(dialect.width - width, 0) + 1
     encoding: Literal["utf8", "utf8-lossy"] = "utf8"
+    extra = [f"c{width + n}" for n in range(max(dialect.width - width, 0) + 1)]
+    names = [f"c{n}" for n in range(width)] + extra
+    places = (job.time.time_column, job.time.date_column, *(c.position for c in job.columns))
+    used = {f"c{n}" for n in places if n is not None}
     while True:
-        most = room if room is not None else min(_most_cells(source, dialect, skip), WIDEST) - width
-        extra = [f"c{width + n}" for n in range(max(most, 1))]
-        one = _Pass(job, extra)
-        names = [f"c{n}" for n in range(width)] + extra
-        places = (job.time.time_column, job.time.date_column, *(c.position for c in job.columns))
-        used = {f"c{n}" for n in places if n is not None}
+        one = _Pass(job, extra, lossy=encoding != "utf8")
         scan = pl.scan_csv(
             source.scannable(), has_header=False, schema=dict.fromkeys(names, pl.String), separator=dialect.delimiter,
             quote_char=quote or None, skip_lines=skip, encoding=encoding, missing_columns="insert",
-            truncate_ragged_lines=room is None, row_index_name="row",
+            row_index_name="row", glob=False,
         ).select("row", *[n for n in names if n in used or n in extra])  # fmt: skip
         typed = scan.map_batches(one, schema=one.schema(), streamable=True, validate_output_schema=False)
         try:
@@ -216,31 +219,25 @@ def _scan(source: Source, job: Job, quote: str, skip: int) -> tuple[_Pass, pl.Da
         except pl.exceptions.PolarsError as error:
             if one.error is not None:
                 raise one.error from None
-            said = str(error)
-            if encoding == "utf8" and "utf-8" in said:
+            if encoding == "utf8" and "utf-8" in str(error):
                 # A bad byte costs its cell, not the file; looking for one in each cell costs more than not to
                 encoding = "utf8-lossy"
-            elif room is not None and ("more fields" in said or "extra" in said):
-                room = None
             else:
                 raise
 
 
-def _most_cells(source: Source, dialect: Dialect, skip: int) -> int:
-    """Most cells that any line can have, quotes not considered."""
-    counted = scan_lines(source, skip).select(pl.col("text").str.count_matches(dialect.delimiter, literal=True).max())
-    most = counted.collect(engine="streaming").item()
-    return int(most or 0) + 1
-
-
 @dataclass(frozen=True, slots=True)
 class _Scanned:
-    """What a pass gave. lines: the line of each row where it does not follow from its place (exact.py)."""
+    """What a pass gave. lines: the line of each row where it does not follow from its place (exact.py).
+
+    gone: rows refused before the pass. cells: the records whose number of cells is not the usual one, if looked for.
+    """
 
     one: _Pass
     frame: pl.DataFrame
     lines: pl.Series | None = None
-    quotes: pl.DataFrame | None = None
+    gone: pl.DataFrame | None = None
+    cells: pl.DataFrame | None = None
 
     def line_of(self, row: pl.Series) -> pl.Series:
         """Line in the file, from 1, of rows counted from 0."""
@@ -254,12 +251,18 @@ def _settle(source: Source, scanned: _Scanned, facts: Facts) -> Parsed:
     one, frame = scanned.one, scanned.frame
     refused: list[pl.DataFrame] = []
     rows = frame.height
-    if scanned.quotes is not None and scanned.quotes.height:
-        refused.append(scanned.quotes)
-        rows += scanned.quotes.height
+    if scanned.gone is not None and scanned.gone.height:
+        refused.append(scanned.gone)
+        rows += scanned.gone.height
     bad_rows, blank = _bad_rows(source, scanned)
     rows -= blank
+    unsure, short = unsure_rows(source, facts, one.job.dialect, scanned.cells, _bad_lines(scanned))
     frame = frame.drop("row").insert_column(0, scanned.line_of(frame["row"]).alias("line"))
+    if unsure is not None:
+        # Only what is still there: a line may be part of a record, or refused already
+        there = frame if source.cut else frame.filter(pl.col("at").is_not_null())
+        own = unsure.filter(pl.col("line").is_in(there["line"].implode()))
+        bad_rows = own if bad_rows is None else pl.concat([own, bad_rows]).unique("line", keep="first")
     if bad_rows is not None:
         refused.append(bad_rows)
         frame = frame.filter(pl.col("at").is_not_null() & ~pl.col("line").is_in(bad_rows["line"].implode()))
@@ -271,7 +274,13 @@ def _settle(source: Source, scanned: _Scanned, facts: Facts) -> Parsed:
     every = pl.concat([r.select(list(schema)) for r in refused]) if refused else pl.DataFrame(schema=schema)
     null_words = {header: sum(counts) for header, counts in one.null_words.items()}
     ranges = {name: (min(ends), max(ends)) for name, ends in one.ranges.items()}
-    return Parsed(frame, every, rows, facts.sha256, facts.ascii, null_words, ranges)
+    return Parsed(frame, every, rows, facts.sha256, facts.ascii, null_words, ranges, one.lossy, short)
+
+
+def _bad_lines(scanned: _Scanned) -> pl.Series:
+    """Lines with a cell that was refused."""
+    cells = [cells["row"] for cells in scanned.one.bad_cells]
+    return scanned.line_of(pl.concat(cells)) if cells else pl.Series([], dtype=pl.UInt32)
 
 
 def _bad_rows(source: Source, scanned: _Scanned) -> tuple[pl.DataFrame | None, int]:

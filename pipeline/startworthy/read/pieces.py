@@ -7,7 +7,7 @@ so that a unit is judged by a year of values and not by the first hour.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import datetime
 from pathlib import Path
@@ -16,11 +16,12 @@ import numpy as np
 import polars as pl
 
 from startworthy.problems import Problem
+from startworthy.read.encoding import MIXED, as_utf8
 from startworthy.read.headers import unit_named
 from startworthy.read.log import LogRead, finish, read_log
 from startworthy.read.parse import Job, parse
 from startworthy.read.plan import Options, Plan, cells_of
-from startworthy.read.source import SAMPLE_BYTES, Source, as_utf8, encoding_of
+from startworthy.read.source import SAMPLE_BYTES, Source
 from startworthy.read.times import read_times
 from startworthy.read.zones import changes_of
 from startworthy.results import ColumnRead, FileRead
@@ -99,7 +100,8 @@ def read_huge(source: Source, options: Options, keep: Callable[[pl.DataFrame], N
     first = read_log(sample, options)
     if first.read is None or first.plan is None:
         return first
-    plan = _settled(first.plan, first.read.columns)
+    doubted = [p for p in first.problems if p.code in ("unit_contradicted", "unit_changed")]
+    plan = _settled(first.plan, first.read.columns, {p.column for p in doubted})
     refusal = _not_in_pieces(plan, source)
     if refusal is not None:
         return LogRead(problems=[refusal], layout=first.layout, plan=plan)
@@ -117,7 +119,7 @@ def read_huge(source: Source, options: Options, keep: Callable[[pl.DataFrame], N
             keep(done.frame.with_columns(pl.col("line") + pl.lit(line, pl.UInt32)))
         line += lines
     total.problems = {key: p for key, p in total.problems.items() if p.code not in ("header_only", "no_row_accepted")}
-    problems = [*plan.problems, *total.problems.values()]
+    problems = [*plan.problems, *doubted, *total.problems.values()]
     notes = [*first.plan.notes, *total.notes, "read in pieces, as it is too large to be held"]
     if total.unlisted:
         notes.append(f"{total.unlisted} refused rows and cells are counted and not listed")
@@ -142,16 +144,18 @@ def _read_piece(plan: Plan, options: Options) -> LogRead:
     return finish(plan, options, parse(plan.source, Job(plan.dialect, plan.time, cells_of(plan), plan.nulls, own)))
 
 
-def _settled(plan: Plan, reads: Sequence[ColumnRead]) -> Plan:
-    """The plan with every unit that was told from values held fast: no piece may judge for itself."""
+def _settled(plan: Plan, reads: Sequence[ColumnRead], doubted: Set[str | None]) -> Plan:
+    """The plan with every unit that was told from values held fast, and columns in doubt left alone: no piece judges."""
     told = {read.header: read for read in reads if read.signal is not None}
     wanted = tuple(
         replace(w, unit=unit_named(told[w.header].unit) or w.unit, spelling=told[w.header].unit, why=told[w.header].why)
         if w.unit is None and w.header in told
-        else w
+        else replace(w, sure=True)
         for w in plan.columns.wanted
+        if w.header not in doubted
     )
-    return replace(plan, columns=replace(plan.columns, wanted=wanted))
+    left = tuple(replace(read, signal=None) for read in reads if read.header in doubted)
+    return replace(plan, columns=replace(plan.columns, wanted=wanted, left=(*plan.columns.left, *left)))
 
 
 def _not_in_pieces(plan: Plan, source: Source) -> Problem | None:
@@ -256,10 +260,5 @@ def _twice(line: bytes, plan: Plan, options: Options) -> bool:
 
 
 def _text_of(data: bytes) -> bytes:
-    """UTF-8 of a piece. A piece whose letters are of another encoding than the first is read in its own."""
-    if data.isascii():
-        return data
-    beyond = b"\n".join(line for line in data.split(b"\n") if not line.isascii())
-    if encoding_of(beyond, "") == "utf-8":
-        return data
-    return data.decode("windows-1252", errors="replace").encode()
+    """UTF-8 of a piece; bytes that are no UTF-8 are taken for Windows-1252, as they are in a smaller log."""
+    return data if data.isascii() else data.decode("utf-8", errors=MIXED).encode()

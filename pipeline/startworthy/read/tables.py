@@ -1,57 +1,122 @@
-"""Parquet and xlsx: their table is written out as CSV in memory, so that one reader decides about all of them."""
+"""Parquet and xlsx: their table is written out as CSV, so that one reader decides about all of them."""
 
 from __future__ import annotations
 
 import hashlib
-import io
 import re
+import zipfile
+from collections.abc import Iterator
 from pathlib import Path
 
-from startworthy.problems import Problem
-from startworthy.read.source import Source, stem_of
+from startworthy.problems import InputError, Problem
+from startworthy.read.labels import stem_of
+from startworthy.read.packed import CHUNK_BYTES, FREE_BYTES, MOST_RATIO, entries_of
+from startworthy.read.source import Source
+from startworthy.read.spool import Spool
 
 MAGIC = {".parquet": b"PAR1", ".xlsx": b"PK"}
+MOST_TEXT_BYTES = 16 << 30
+"""What a table may come to as text. Common practice, no source."""
+MOST_SHEET_BYTES = 1 << 30
+"""What a workbook may expand to: a full sheet of 1,048,576 rows and 13 columns is about half of it. It is held whole
+while it is read. Common practice, no source."""
+MOST_SHEET_CELLS = 32_000_000
+"""Cells of the rectangle that a sheet's furthest cells span, as the rectangle is held whole, however empty it is:
+1,048,576 rows of 30 columns. Common practice, no source."""
 
 
-def table_source(path: Path, ending: str) -> Source | Problem:
+def table_source(path: Path, ending: str, label: str) -> Source | Problem:
     """The table of a file as CSV text; a line of it is a row of the sheet (or of the parquet table, header first).
 
     Raises OSError if the file cannot be read.
     """
-    raw = path.read_bytes()
-    if not raw:
-        return Problem("file_empty", str(path))
-    if not raw.startswith(MAGIC[ending]):
-        return Problem("table_unreadable", str(path), values={"why": f"not a {ending} file"})
+    digest = hashlib.sha256()
+    with path.open("rb") as file:
+        head = file.read(4)
+        if not head:
+            return Problem("file_empty", label)
+        if not head.startswith(MAGIC[ending]):
+            return Problem("table_unreadable", label, values={"why": f"not a {ending} file"})
+        file.seek(0)
+        while part := file.read(CHUNK_BYTES):
+            digest.update(part)
+    spool = Spool(label)
     try:
-        text = _of_parquet(raw) if ending == ".parquet" else _of_xlsx(raw)
-    except Exception as error:  # the readers of both formats raise errors of their own kinds for a broken file
+        found = _of_parquet(path, spool) if ending == ".parquet" else _of_xlsx(path, spool)
+    except (KeyboardInterrupt, SystemExit, GeneratorExit, MemoryError):
+        spool.drop()
+        raise
+    except InputError as error:
+        spool.drop()
+        return error.problems[0]
+    except BaseException as error:
+        # The readers of both formats raise errors of their own kinds for a broken file, a panic among them
+        spool.drop()
         why = re.sub(r"\s+", " ", str(error))[:100].rstrip(".").lower() or "broken"
-        return Problem("table_unreadable", str(path), values={"why": why})
-    if text is None:
-        return Problem("table_unreadable", str(path), values={"why": "no sheet has two columns and two rows"})
-    return Source(str(path), stem_of(path.name), None, text, hashlib.sha256(raw).hexdigest(), ending[1:])
+        return Problem("table_unreadable", label, values={"why": why})
+    if not found:
+        spool.drop()
+        return Problem("table_unreadable", label, values={"why": "no sheet has two columns and two rows"})
+    where, data, held = spool.done()
+    return Source(label, stem_of(path.name), where, data, digest.hexdigest(), ending[1:], held)
 
 
-def _of_parquet(raw: bytes) -> bytes:
+class _Limited:
+    """Where the writer of CSV writes to: it stops at the limit, as a table of a few bytes may come to any size."""
+
+    def __init__(self, spool: Spool) -> None:
+        self._spool = spool
+        self.stopped: InputError | None = None
+
+    def write(self, part: bytes) -> int:
+        if self._spool.size > MOST_TEXT_BYTES:
+            most = MOST_TEXT_BYTES >> 30
+            self.stopped = InputError(Problem("archive_too_large", self._spool.label, values={"most_gib": most}))
+            raise self.stopped
+        try:
+            return self._spool.write(part)
+        except InputError as error:
+            self.stopped = error
+            raise
+
+    def flush(self) -> None:
+        pass
+
+    def close(self) -> None:
+        pass
+
+
+def _of_parquet(path: Path, spool: Spool) -> bool:
+    """Row group by row group, so that only a part of the table is held."""
     import polars as pl
     import polars.selectors as cs
 
-    frame = pl.read_parquet(io.BytesIO(raw))
+    frame = pl.scan_parquet(path, glob=False, hive_partitioning=False)
     frame = frame.select(~cs.nested() & ~cs.binary())
-    aware = [name for name, kind in frame.schema.items() if isinstance(kind, pl.Datetime) and kind.time_zone]
-    return frame.with_columns(
+    kinds = frame.collect_schema()
+    aware = [name for name, kind in kinds.items() if isinstance(kind, pl.Datetime) and kind.time_zone]
+    frame = frame.with_columns(
         pl.col(aware).dt.convert_time_zone("UTC").dt.to_string("%Y-%m-%d %H:%M:%S%.6f+00:00"),
         cs.datetime(time_zone=None).dt.to_string("%Y-%m-%d %H:%M:%S%.6f"),
         (cs.string() | cs.categorical() | cs.enum()).cast(pl.String).str.replace_all(r"[\r\n]+", " "),
-    ).write_csv().encode()  # fmt: skip
+    )  # fmt: skip
+    limited = _Limited(spool)
+    try:
+        frame.sink_csv(limited)  # type: ignore[call-overload]
+    except Exception:
+        if limited.stopped is not None:
+            raise limited.stopped from None
+        raise
+    return True
 
 
-def _of_xlsx(raw: bytes) -> bytes | None:
+def _of_xlsx(path: Path, spool: Spool) -> bool:
+    """The first sheet that is a table. Formula cells come as the values that were saved with them."""
     import fastexcel
     import polars as pl
 
-    book = fastexcel.read_excel(raw)
+    _fit(path, spool.label)
+    book = fastexcel.read_excel(path.read_bytes())
     for name in book.sheet_names:
         frame = book.load_sheet(name, header_row=None, skip_rows=0, dtypes="string").to_polars()
         filled = frame.select(pl.sum_horizontal(pl.all().is_not_null())).to_series() if frame.width else pl.Series()
@@ -60,5 +125,47 @@ def _of_xlsx(raw: bytes) -> bytes | None:
         # A cell that holds a clock time alone comes with the day that spreadsheets count from
         clean = pl.all().str.replace_all(r"[\r\n]+", " ").str.replace(r"^1899-12-3[01] (\d\d:\d\d:\d\d)", "$1")
         text = frame.with_columns(clean).write_csv(include_header=False)
-        return re.sub(r"(?m)^,+$", "", text).encode()
-    return None
+        spool.write(re.sub(r"(?m)^,+$", "", text).encode())
+        return True
+    return False
+
+
+_CELL = re.compile(rb'\br=["\']([A-Z]{1,3})(\d{1,7})["\']')
+
+
+def _fit(path: Path, label: str) -> None:
+    """Hold a workbook against the limits before it is loaded. Raises InputError, zipfile.BadZipFile, zlib.error."""
+    with path.open("rb") as file:
+        entries_of(file, label)
+        with zipfile.ZipFile(file) as book:
+            total = 0
+            for member in book.infolist():
+                is_sheet = member.filename.casefold().startswith("xl/worksheets/")
+                column = row = 0
+                rest = b""
+                for part in _content(book, member):
+                    total += len(part)
+                    packed = max(member.compress_size, 1)
+                    if total > MOST_SHEET_BYTES or (total > FREE_BYTES and total > MOST_RATIO * packed * 4):
+                        raise InputError(Problem("workbook_too_large", label))
+                    if is_sheet:
+                        # A reference may lie across two parts
+                        for letters, digits in set(_CELL.findall(rest + part)):
+                            column, row = max(column, _number_of(letters)), max(row, int(digits))
+                        rest = part[-32:]
+                if column * row > MOST_SHEET_CELLS:
+                    raise InputError(Problem("workbook_too_large", label))
+
+
+def _content(book: zipfile.ZipFile, member: zipfile.ZipInfo) -> Iterator[bytes]:
+    with book.open(member) as stream:
+        while part := stream.read(CHUNK_BYTES):
+            yield part
+
+
+def _number_of(letters: bytes) -> int:
+    """A column's number from its letters: A is 1, AA is 27."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number
