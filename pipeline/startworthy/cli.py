@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
+from startworthy.streams import Program
+
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
@@ -21,13 +23,23 @@ if TYPE_CHECKING:
 FORMATS = ("html", "json", "csv", "parquet")
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+class _Date(click.DateTime):
+    """A date, with a time or without one; what is none is told without the letters of a pattern."""
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        try:
+            return super().convert(value, param, ctx)
+        except click.BadParameter:
+            self.fail(f"'{value}' is not a date; write it as 2026-01-31 or 2026-01-31T13:30:00", param, ctx)
+
+
+@click.group(cls=Program, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="startworthy", prog_name="startworthy")
 def main() -> None:
     """Read the logs of standby generating sets and say whether each will start, carry its load and keep running.
 
     Exit codes: 0 done; 1 findings at or above --fail-on; 2 wrong use; 3 some input could not be read (the rest was
-    done); 4 nothing could be read.
+    done); 4 nothing could be read; 5 the report could not be written; 130 and 143 stopped by SIGINT and SIGTERM.
     """
 
 
@@ -60,8 +72,8 @@ def _reading_options(command: Any) -> Any:
 @main.command()
 @click.argument("paths", nargs=-1, required=True, metavar="PATH...", type=click.Path(path_type=Path))
 @_reading_options
-@click.option("--since", type=click.DateTime(), metavar="DATE", help="Leave out readings before this instant (UTC).")
-@click.option("--until", type=click.DateTime(), metavar="DATE", help="Leave out readings from this instant on (UTC).")
+@click.option("--since", type=_Date(), metavar="DATE", help="Leave out readings before this instant (UTC).")
+@click.option("--until", type=_Date(), metavar="DATE", help="Leave out readings from this instant on (UTC).")
 @click.option(
     "--out",
     default="reports",
@@ -108,11 +120,14 @@ def check(  # noqa: PLR0917 (click passes every option by name)
     """
     wanted = _formats(formats)
     _require_zone(time_zone)
+    _require_span(since, until)
+    _require_out(out)
     # loading the libraries makes many objects and no rubbish: looking for it again and again costs a tenth of start-up
     gc.set_threshold(100_000, 50, 50)
     from startworthy import api
     from startworthy.problems import Exit, InputError
     from startworthy.report.terminal import file_progress, print_result
+    from startworthy.report.write import NotWrittenError
 
     try:
         with file_progress(quiet=quiet, verbose=verbose) as on_file:
@@ -133,11 +148,10 @@ def check(  # noqa: PLR0917 (click passes every option by name)
     table_format = "parquet" if "parquet" in wanted else "csv"
     try:
         written = api.report(checked, out, formats=wanted, table_format=table_format, units=units)
+    except NotWrittenError as error:
+        _leave(Exit.NOT_WRITTEN, _not_written(out, error))
     except OSError as error:
-        _leave(
-            Exit.USAGE,
-            f"{out}: the report cannot be written ({error.strerror}); name another folder with --out",
-        )
+        _leave(Exit.USAGE, _no_folder(out, error))
     if not quiet:
         print_result(checked, written, units=units, verbose=verbose)
     _leave(_outcome(checked, fail_on))
@@ -207,6 +221,12 @@ def _formats(text: str) -> set[str]:
     return wanted
 
 
+def _require_span(since: datetime | None, until: datetime | None) -> None:
+    if since is not None and until is not None and since >= until:
+        said = f"no reading is from {since:%Y-%m-%d %H:%M} on and before {until:%Y-%m-%d %H:%M}; give an earlier one"
+        raise click.BadParameter(f"{said}, or a later --until", param_hint="--since")
+
+
 def _require_zone(zone: str | None) -> None:
     if zone is None:
         return
@@ -216,6 +236,33 @@ def _require_zone(zone: str | None) -> None:
         require_zone(zone)
     except ValueError as error:
         raise click.BadParameter(str(error), param_hint="--time-zone") from None
+
+
+def _require_out(out: Path) -> None:
+    """Before the work: that the folder will do. What only shows when it is written to is told then."""
+    from startworthy import stopping
+    from startworthy.problems import Exit
+    from startworthy.report.write import require_folder
+
+    try:
+        require_folder(out)
+        earlier = any((out / name).exists() for name in ("index.html", "findings.json"))
+    except OSError as error:
+        _leave(Exit.USAGE, _no_folder(out, error))
+    stopping.standing(f"the report in {out} is as it was before" if earlier else "nothing was written")
+
+
+def _no_folder(out: Path, error: OSError) -> str:
+    return f"{out}: the report cannot be written ({_why(error)}); name another folder with --out"
+
+
+def _not_written(out: Path, error: OSError) -> str:
+    undone = f"{out}: the report could not be written ({_why(error)}) and is as it was before"
+    return f"{undone}; make room, or name another folder with --out"
+
+
+def _why(error: OSError) -> str:
+    return (error.strerror or "unwritable").lower()
 
 
 def _complain(problems: Iterable[Problem]) -> None:

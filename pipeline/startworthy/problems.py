@@ -15,6 +15,10 @@ class Exit(IntEnum):
     USAGE = 2
     SOME_UNREADABLE = 3
     NOTHING_READ = 4
+    NOT_WRITTEN = 5
+    INTERRUPTED = 130
+    PIPE_CLOSED = 141
+    TERMINATED = 143
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,6 +1,6 @@
 """What the fuzzer begins with: small logs of every form and damage, archives, layouts, registers; and its dictionary.
 
-    python -m tests.bench.fuzz_seeds FOLDER
+python -m tests.bench.fuzz_seeds FOLDER
 """
 
 from __future__ import annotations
@@ -35,7 +35,16 @@ def rows(form: str = FORMS[0], n: int = 9, step_min: float = 17.0, decimal: str 
         at = T0 + timedelta(minutes=step_min * i)
         stamp = str(int((at - datetime(1970, 1, 1)).total_seconds())) if form == "%s" else at.strftime(form)
         volts = f"{12.6 - i / 10:.2f}".replace(".", decimal)
-        out.append([stamp, volts, str(20 + i), str(1500 if i in (3, 4) else 0), ("auto", "off", "manual")[i % 3], "low oil" if i == 4 else ""])
+        out.append(
+            [
+                stamp,
+                volts,
+                str(20 + i),
+                str(1500 if i in (3, 4) else 0),
+                ("auto", "off", "manual")[i % 3],
+                "low oil" if i == 4 else "",
+            ]
+        )
     return out
 
 
@@ -70,7 +79,11 @@ def logs() -> Iterator[bytes]:
     names[0][-1] = "Set ID"
     yield text(names).encode()
     longer = [["Time", "Signal", "Value", "Unit"]]
-    longer += [[row[0], name, value, unit] for row in rows()[1:] for name, value, unit in (("Battery voltage", row[1], "V"), ("Speed", row[3], "rpm"))]
+    longer += [
+        [row[0], name, value, unit]
+        for row in rows()[1:]
+        for name, value, unit in (("Battery voltage", row[1], "V"), ("Speed", row[3], "rpm"))
+    ]
     yield text(longer).encode()
     elapsed = [[str(60 * i), *row[1:]] for i, row in enumerate(rows())]
     elapsed[0][0] = "Elapsed time [s]"
@@ -84,7 +97,15 @@ def damaged() -> Iterator[bytes]:
     """The kinds of damage that the reader's tests know."""
     plain = text(rows()).encode()
     line = plain.split(b"\n")
-    yield from (b"", b"\n\n  \n", b"\xef\xbb\xbf", b"\x00" * 200, line[0], bytes(range(256)) * 4, b"%PDF-1.7\n" + b"x" * 40)
+    yield from (
+        b"",
+        b"\n\n  \n",
+        b"\xef\xbb\xbf",
+        b"\x00" * 200,
+        line[0],
+        bytes(range(256)) * 4,
+        b"%PDF-1.7\n" + b"x" * 40,
+    )
     yield plain.replace(b"12.30", b"12.3\x00\x00") + b"\x00" * 12
     yield plain.replace(b"12.30", b"12\xff3")
     yield b"\n".join([*line[:4], line[0], *line[4:]])
@@ -95,7 +116,20 @@ def damaged() -> Iterator[bytes]:
     yield plain.replace(b"low oil", b'"no"ne"x"')
     yield b"\n".join([*line[:4], line[3], *line[4:]])
     yield plain[: len(plain) * 2 // 3]
-    for junk in (b"65535", b"-9999", b"1e308", b"inf", b"nan", b"-0", b"---", b"12,6", b"=1+1", b"0x1F", b"1 234.5", b"a,b,c,d,e,f,g,h"):
+    for junk in (
+        b"65535",
+        b"-9999",
+        b"1e308",
+        b"inf",
+        b"nan",
+        b"-0",
+        b"---",
+        b"12,6",
+        b"=1+1",
+        b"0x1F",
+        b"1 234.5",
+        b"a,b,c,d,e,f,g,h",
+    ):
         yield plain.replace(b"12.30", junk)
     yield b"\n".join([line[0] + b"," + line[0], *line[1:]])
     yield b"\n".join([line[0] + b"," * 300, *(x + b"," * 300 for x in line[1:])])
@@ -127,7 +161,12 @@ def archives() -> Iterator[tuple[str, bytes]]:
     yield "g", gzip.compress(plain, mtime=0)
     yield "g", gzip.compress(plain, mtime=0)[:-9]
     yield "g", gzip.compress(plain, mtime=0) + gzip.compress(plain, mtime=0)
-    for members in ({"a.csv": plain}, {"../../b.csv": plain, "__MACOSX/._b.csv": b"x", "c/": b""}, {"d.csv.gz": gzip.compress(plain), "readme.md": b"#"}, {"a.csv": plain, "b.csv": text(rows(FORMS[4])).encode()}):
+    for members in (
+        {"a.csv": plain},
+        {"../../b.csv": plain, "__MACOSX/._b.csv": b"x", "c/": b""},
+        {"d.csv.gz": gzip.compress(plain), "readme.md": b"#"},
+        {"a.csv": plain, "b.csv": text(rows(FORMS[4])).encode()},
+    ):
         for method in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
             out = io.BytesIO()
             with zipfile.ZipFile(out, "w", method) as archive:
@@ -135,7 +174,11 @@ def archives() -> Iterator[tuple[str, bytes]]:
                     archive.writestr(zipfile.ZipInfo(name), content, method)
             yield "z", out.getvalue()
     frame = pl.read_csv(plain, try_parse_dates=True)
-    for columns in (frame, frame.with_columns(pl.lit([1, 2]).alias("list"), pl.lit(b"x").alias("blob")), frame.with_columns(pl.col("Mode").cast(pl.Categorical))):
+    for columns in (
+        frame,
+        frame.with_columns(pl.lit([1, 2]).alias("list"), pl.lit(b"x").alias("blob")),
+        frame.with_columns(pl.col("Mode").cast(pl.Categorical)),
+    ):
         out = io.BytesIO()
         columns.write_parquet(out, compression="uncompressed")
         yield "p", out.getvalue()
@@ -168,14 +211,128 @@ def seeds() -> Iterator[bytes]:
 
 def tokens() -> list[bytes]:
     """The dictionary: pieces that mean something to the reader."""
-    words = [",", ";", "\t", "|", '"', '""', "'", "\r\n", "\n", "\r", "\n\n", "sep=;", "#", " ", "\ufeff", "\u00a0", "\u2212", "\u202e", "\x00", "\x1a", "\x85", "\u2028"]
-    words += ["Time", "Date", "Clock", "Timestamp", "Zeit", "Datum", "Fecha", "Hora", "Signal", "Value", "Unit", "Set ID", "Elapsed time [s]", "auto", "manual", "off", "true", "false", "on"]
+    words = [
+        ",",
+        ";",
+        "\t",
+        "|",
+        '"',
+        '""',
+        "'",
+        "\r\n",
+        "\n",
+        "\r",
+        "\n\n",
+        "sep=;",
+        "#",
+        " ",
+        "\ufeff",
+        "\u00a0",
+        "\u2212",
+        "\u202e",
+        "\x00",
+        "\x1a",
+        "\x85",
+        "\u2028",
+    ]
+    words += [
+        "Time",
+        "Date",
+        "Clock",
+        "Timestamp",
+        "Zeit",
+        "Datum",
+        "Fecha",
+        "Hora",
+        "Signal",
+        "Value",
+        "Unit",
+        "Set ID",
+        "Elapsed time [s]",
+        "auto",
+        "manual",
+        "off",
+        "true",
+        "false",
+        "on",
+    ]
     words += [T0.strftime(form) if form != "%s" else "1774735200" for form in FORMS]
-    words += ["2026-03-29 02:30:00", "2026-10-25 02:30:00", "1970-01-01 00:00:00", "24:00:00", "29.02.2025", "31/12/99", "0000-00-00", "9999-12-31T23:59:59Z", "+14:00", "-00:30", "Z", "AM", "p.m.", "1e18", "1774735200000"]
-    words += ["65535", "-9999", "32767", "-32768", "1e308", "1e400", "-1e308", "inf", "-inf", "nan", "-0", "0x1F", "1,234.5", "1.234,5", "1 234,5", "12,6", "=1+1", "---", "n/a", "NULL", "%", "°C", "degF", "psi", "kPa", "bar", "[V]", "(V)", "12.6 V"]
-    words += ["encoding = ", "delimiter = ", "skip_rows = ", "header_row_count = ", "decimal_char = ", "group_char = ", "null = ", "time_column = ", "date_column = ", "time_format = ", "time_zone = ", "time_origin = ", "[columns.", "[sets.", "[defaults]", "signal = ", "unit = ", '"""', "'''", "2026-01-01", "1e999", "true"]
+    words += [
+        "2026-03-29 02:30:00",
+        "2026-10-25 02:30:00",
+        "1970-01-01 00:00:00",
+        "24:00:00",
+        "29.02.2025",
+        "31/12/99",
+        "0000-00-00",
+        "9999-12-31T23:59:59Z",
+        "+14:00",
+        "-00:30",
+        "Z",
+        "AM",
+        "p.m.",
+        "1e18",
+        "1774735200000",
+    ]
+    words += [
+        "65535",
+        "-9999",
+        "32767",
+        "-32768",
+        "1e308",
+        "1e400",
+        "-1e308",
+        "inf",
+        "-inf",
+        "nan",
+        "-0",
+        "0x1F",
+        "1,234.5",
+        "1.234,5",
+        "1 234,5",
+        "12,6",
+        "=1+1",
+        "---",
+        "n/a",
+        "NULL",
+        "%",
+        "°C",
+        "degF",
+        "psi",
+        "kPa",
+        "bar",
+        "[V]",
+        "(V)",
+        "12.6 V",
+    ]
+    words += [
+        "encoding = ",
+        "delimiter = ",
+        "skip_rows = ",
+        "header_row_count = ",
+        "decimal_char = ",
+        "group_char = ",
+        "null = ",
+        "time_column = ",
+        "date_column = ",
+        "time_format = ",
+        "time_zone = ",
+        "time_origin = ",
+        "[columns.",
+        "[sets.",
+        "[defaults]",
+        "signal = ",
+        "unit = ",
+        '"""',
+        "'''",
+        "2026-01-01",
+        "1e999",
+        "true",
+    ]
     words += ["PK\x03\x04", "PAR1", "<row>", "<c>", "<v>", MARK.decode()]
-    words += [name for name in BY_NAME] + [alias for signal in BY_NAME.values() for alias in tuple(getattr(signal, "aliases", ()))[:3]]
+    words += list(BY_NAME) + [
+        alias for signal in BY_NAME.values() for alias in tuple(getattr(signal, "aliases", ()))[:3]
+    ]
     words += list(UNITS)[:60]
     seen = dict.fromkeys(w.encode("utf-8") for w in words if w)
     return [*seen, b"\xff\xfe", b"\xfe\xff", b"\x1f\x8b\x08", b"\x93", b"\x80"]

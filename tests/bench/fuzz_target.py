@@ -82,7 +82,7 @@ def unpack(data: bytes) -> Case:
     """An input taken apart; every sequence of bytes is one."""
     first, second, body = data[:1], data[1:2], data[2:]
     kind = KINDS[(first[0] if first else 0) % len(KINDS)]
-    depth, short = ((second[0] % DEPTHS, bool(second[0] & DEPTHS)) if second else (DEPTHS - 1, False))
+    depth, short = (second[0] % DEPTHS, bool(second[0] & DEPTHS)) if second else (DEPTHS - 1, False)
     if kind in "lrR":
         head, found, log = body.partition(MARK)
         log = log if found else PLAIN_LOG
@@ -131,7 +131,7 @@ def look(data: bytes, folder: Path, *, strict: bool = True) -> str:
             if content is not None:
                 made.append(folder / name)
                 made[-1].write_bytes(content)
-        with _sample_of(2048 if case.short_sample else None):
+        with _SampleOf(2048 if case.short_sample else None):
             return _read(case, folder, strict)
     finally:
         for path in made:
@@ -176,8 +176,15 @@ def _must(holds: bool, what: str) -> None:
 def _one_line_each(problems: object) -> None:
     for problem in problems:  # type: ignore[attr-defined]
         line = problem_line(problem)
-        _must(bool(line) and not any(ord(c) < 32 or c in "\x7f\x85\u2028\u2029" for c in line), f"not one line: {line!r}")
-        _must("{" not in line.replace(str(dict(problem.values)), "") or "{" in str(dict(problem.values)) or "{" in str(problem.column), f"a place left open: {line!r}")
+        _must(
+            bool(line) and not any(ord(c) < 32 or c in "\x7f\x85\u2028\u2029" for c in line), f"not one line: {line!r}"
+        )
+        _must(
+            "{" not in line.replace(str(dict(problem.values)), "")
+            or "{" in str(dict(problem.values))
+            or "{" in str(problem.column),
+            f"a place left open: {line!r}",
+        )
         _must(len(line) < 2000, f"a line of {len(line)} characters")
 
 
@@ -227,7 +234,7 @@ def _of_clean(readings: Readings) -> None:
             _must(signal.low <= values.min() <= values.max() <= signal.high, f"{name} out of its range")  # type: ignore[operator]
 
 
-class _sample_of:  # noqa: N801 (reads as a word where it is used)
+class _SampleOf:
     """Within the block the reader looks at this many bytes only before it reads all: what comes later is news to it."""
 
     def __init__(self, size: int | None) -> None:

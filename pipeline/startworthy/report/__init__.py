@@ -26,18 +26,25 @@ def write_report(
 
     html: a page for each set and index.html. json: findings.json. csv: findings.csv and the logbook's tables.
     parquet: the logbook's tables as parquet (so does csv with table_format parquet). refused.csv is written
-    wherever anything was refused. Each file is written aside and renamed. Raises ValueError for an unknown
-    format, OSError where `out` cannot be written.
+    wherever anything was refused. All files are written aside and put in place at the end, the page over all sets
+    last: if anything fails, `out` is as it was. Raises ValueError for an unknown format, OSError where `out` cannot
+    be written (write.NotWrittenError where writing was begun).
     """
     unknown = set(formats) - set(FORMATS)
     if unknown or table_format not in {"csv", "parquet"}:
         raise ValueError(f"unknown format {', '.join(sorted(unknown)) or table_format}; known are {', '.join(FORMATS)}")
+    from startworthy.report.write import together
+
+    with together(last=out / "index.html", then=f"the report in {out} is complete"):
+        return _written(checked, out, formats, table_format, Style(units=units))
+
+
+def _written(checked: Checked, out: Path, formats: Collection[str], table_format: str, style: Style) -> list[Path]:
     from startworthy.report.cells import Where
     from startworthy.report.findings_json import document_text, findings_document
     from startworthy.report.tables import findings_frame, write_logbook, write_refused, write_table
     from startworthy.report.write import write_text
 
-    style = Style(units=units)
     kinds = [kind for kind in ("csv", "parquet") if kind in formats]
     if kinds == ["csv"]:
         kinds = [table_format]
@@ -49,7 +56,6 @@ def write_report(
         names = page_names(result.set_id for result in checked.sets)
         where = Where(kinds[0] if kinds else "csv", bool(kinds))
         pages = [write_text(out / name, page) for name, page in set_pages(checked, names, style, where)]
-        # last, so that it never leads to a page that is not there yet
         written += [write_text(out / "index.html", index_page(checked, names, style)), *pages]
     if "json" in formats:
         written.append(write_text(out / "findings.json", document_text(findings_document(checked, style))))
