@@ -15,7 +15,10 @@ from startworthy.signals import BY_NAME, Signal, Unit
 
 @dataclass(frozen=True, slots=True)
 class Wanted:
-    """One column that is read. `unit` None: not stated, told from its values later (units.py)."""
+    """One column that is read. `unit` None: not stated, told from its values later (units.py).
+
+    `sure`: a layout states the unit, or it was settled before; no value speaks against it (contradictions.py).
+    """
 
     position: int
     header: str
@@ -24,6 +27,7 @@ class Wanted:
     spelling: str
     stated: bool
     why: str = ""
+    sure: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +93,7 @@ def plan_columns(
 def _from_layout(position: int, header: str, units: str, column: ColumnLayout) -> Wanted:
     signal = BY_NAME[column.signal]
     if column.unit:
-        return Wanted(position, header, signal, unit_named(column.unit), column.unit, True)
+        return Wanted(position, header, signal, unit_named(column.unit), column.unit, True, sure=True)
     heard = hear(header, units)
     if heard.unit is not None and heard.unit.quantity is signal.quantity:
         return Wanted(position, header, signal, heard.unit, heard.unit_text, True)

@@ -9,6 +9,7 @@ import polars as pl
 
 from startworthy.problems import Problem
 from startworthy.read.columns import Place, Wanted
+from startworthy.read.contradictions import doubt_of, figures_of
 from startworthy.read.numbers import to_inner
 from startworthy.read.reasons import RefusedReason, refused_cells
 from startworthy.read.units import infer_unit, spread_of
@@ -24,6 +25,7 @@ class Converted:
     reads: list[ColumnRead] = field(default_factory=list)
     problems: list[Problem] = field(default_factory=list)
     refused: list[pl.DataFrame] = field(default_factory=list)
+    notes: list[str] = field(default_factory=list)
 
 
 def convert(
@@ -74,6 +76,16 @@ def _numbers(
         text = written.cast(pl.String).str.strip_suffix(".0")
         done.refused.append(refused_cells(frame["line"].filter(mark), column.header, text, RefusedReason.SENTINEL))
         values = values.zip_with(mark.not_(), pl.Series([None], dtype=pl.Float64).new_from_index(0, len(values)))
+    doubt = doubt_of(column, frame if mark is None else frame.with_columns(values.alias(signal.name)), span)
+    if doubt is not None and doubt.ask:
+        why = f"stated as {column.spelling}, but {doubt.seen}: {doubt.choices}?"
+        done.reads.append(ColumnRead(column.header, None, column.spelling, why=why))
+        done.problems.append(place.ask("unit_contradicted", column.header, signal, **figures_of(doubt, column)))
+        return
+    if doubt is not None:
+        said = f"read as {column.spelling}, as stated, though {doubt.seen} could be {doubt.choices}"
+        done.notes.append(f"{column.header}: {said}")
+        column = replace(column, why=said)
     done.columns.append(values.alias(signal.name))
     done.reads.append(ColumnRead(column.header, signal.name, column.spelling, column.stated, column.why))
 
