@@ -21,6 +21,8 @@ SHARE_ROWS = 1_000_000
 """Rows of one share or window: what is worked on at once. Each costs some 300 bytes in all that is made of it."""
 PART_ROWS = 750_000
 _GROUP_ROWS = 65_536
+_SAMPLE_EVERY = 1_000
+_TURNING = {"frequency_hz": 40.0, "speed_rpm": 1200.0}
 _ENDS: dict[str, Any] = {"set_id": pl.Categorical, "at": pl.Datetime("us", "UTC")}
 
 
@@ -101,13 +103,25 @@ class Spilled:
         ]
         return pl.concat(found).sort()
 
+    def windows(self, name: str, most: int = SHARE_ROWS) -> list[tuple[datetime | None, datetime | None]]:
+        """The time of a set cut into windows (since, until) of about `most` rows; the outer ends are open."""
+        every = max(1, min(_SAMPLE_EVERY, most // 10))
+        some = self.instants(name, every)
+        step = most // every
+        edges = sorted(set(some[step:-1:step].to_list()))
+        return list(zip([None, *edges], [*edges, None], strict=True))
+
     def highest(self, name: str, signal: str) -> float | None:
-        """The highest value of a signal of a set; None where there is none."""
-        found = [
-            pl.scan_parquet(part.path).slice(block.offset, block.rows).select(pl.col(signal).max()).collect().item()
-            for part in self.parts
-            if (block := part.blocks.get(name)) is not None and signal in part.columns
-        ]
+        """The highest value of a signal of a set while it turns; None where there is none."""
+        found = []
+        for part in self.parts:
+            block = part.blocks.get(name)
+            if block is None or signal not in part.columns:
+                continue
+            turns = [pl.col(s) > least for s, least in _TURNING.items() if s in part.columns]
+            rows = pl.scan_parquet(part.path).slice(block.offset, block.rows)
+            rows = rows.filter(pl.all_horizontal(turns).fill_null(False)) if turns else rows
+            found.append(rows.select(pl.col(signal).max()).collect().item())
         return max((value for value in found if value is not None), default=None)
 
     def between(self, since: datetime | None, until: datetime | None) -> Spilled:

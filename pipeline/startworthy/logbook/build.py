@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-from collections import Counter
 from collections.abc import Iterator, Mapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
@@ -33,8 +32,11 @@ from startworthy.signals import BY_NAME as SIGNALS
 SHARE_ROWS = 2_700_000
 
 
-def build(readings: Readings, register: Register) -> Logbook:
-    """The logbook of every set in the readings. Tables are checked against their models before they are handed on."""
+def build(readings: Readings, register: Register, seen: Seen | None = None) -> Logbook:
+    """The logbook of every set in the readings. Tables are checked against their models before they are handed on.
+
+    seen: what the log holds, where the readings are not all of it.
+    """
     if readings.spilled is not None:
         from startworthy.logbook.slices import build_spilled
 
@@ -59,7 +61,7 @@ def build(readings: Readings, register: Register) -> Logbook:
     whole = {name: pl.concat([part[name] for part in parts]) for name in tables.TABLES}
     if len(readings.files) > 1:
         whole["marks"] = pl.concat([whole["marks"], conflicts(frame)])
-    return finished(whole, known, readings, pl.concat(intervals), seen_in(frame))
+    return finished(whole, known, readings, pl.concat(intervals), seen or seen_in(frame))
 
 
 def _shares(frame: pl.DataFrame, profiles: Mapping[str, Profile]) -> Iterator[tuple[Profile, pl.DataFrame]]:
@@ -104,7 +106,10 @@ class Seen:
         signals = {s: self.signals.get(s, frozenset()) | own for s, own in other.signals.items()}
         span = {s: (min(self.span[s][0], a), max(self.span[s][1], b)) if s in self.span else (a, b)
                 for s, (a, b) in other.span.items()}  # fmt: skip
-        values = {s: dict(Counter(self.values.get(s, {})) + Counter(own)) for s, own in other.values.items()}
+        values = {}
+        for s, own in other.values.items():
+            mine = self.values.get(s, {})
+            values[s] = {name: mine.get(name, 0) + own.get(name, 0) for name in {**mine, **own}}
         return Seen({**self.signals, **signals}, {**self.span, **span}, {**self.values, **values})
 
 

@@ -1,8 +1,9 @@
-"""The logbook of readings too many to hold: share by share, and one very long set slice by slice.
+"""The logbook of readings too many to hold: share by share, one very long set thinned at rest, else slice by slice.
 
 A slice ends at a midnight at which the set is at rest, and is worked on with some days of context on both sides, of
 which nothing is kept: so each run, day and event falls whole into one slice, and what it needs to know of its
-surroundings is there.
+surroundings is there. What is told from all cranks of a set (its usual preheat), or from its hour meter over all
+runs, is told from those of a slice then.
 """
 
 from __future__ import annotations
@@ -20,6 +21,7 @@ from startworthy.logbook.known import Profile, known_and_profiles
 from startworthy.logbook.marks import conflicts
 from startworthy.logbook.rows import label
 from startworthy.logbook.starts import with_rest
+from startworthy.logbook.thin import NEAR_S, thinned
 from startworthy.register import Register
 from startworthy.results import Known, Logbook, Readings
 from startworthy.spill import SHARE_ROWS, Spilled
@@ -27,6 +29,7 @@ from startworthy.spill import SHARE_ROWS, Spilled
 BEFORE, AFTER = timedelta(days=2), timedelta(days=1)
 """Context of a slice: longer than any window that the tables look through, the day before a run being the longest."""
 QUIET = timedelta(hours=2)
+LEAD_IN = timedelta(seconds=2 * NEAR_S)
 _SAMPLE_ROWS = 500_000
 _EVERY = 1_000
 _TRIED_DAYS = 60
@@ -41,7 +44,7 @@ def build_spilled(readings: Readings, spilled: Spilled, register: Register, most
     for names in spilled.shares(most):
         own = replace(readings, refused=_of(readings.refused, names), jumps=_of(readings.jumps, names))
         if len(names) == 1 and rows[names[0]] > most:
-            books.append(_of_slices(own, spilled, names[0], register, most))
+            books.append(_of_long(own, spilled, names[0], register, most))
         else:
             books.append(build(replace(own, frame=spilled.frame(names), spilled=None), register))
     return _together(books)
@@ -78,13 +81,35 @@ class _Slice:
     rows: int
 
 
-def _of_slices(readings: Readings, spilled: Spilled, name: str, register: Register, most: int) -> Logbook:
+def _of_long(readings: Readings, spilled: Spilled, name: str, register: Register, most: int) -> Logbook:
+    """The logbook of one set of more than a share: of what is left without most of its rest, if that can be held."""
+    sample = spilled.frame([name], every=max(1, spilled.rows()[name] // _SAMPLE_ROWS))
+    profile = known_and_profiles(sample, register)[1][name]
+    kept: list[pl.DataFrame] = []
+    seen: Seen | None = None
+    for since, until in spilled.windows(name, most):
+        frame = spilled.frame([name], since and since - LEAD_IN, until and until + LEAD_IN)
+        inside = _within(frame, since, until)
+        seen = seen_in(inside) if seen is None else seen.and_later(seen_in(inside))
+        kept.append(_within(thinned(label(frame, profile)), since, until))
+        if sum(own.height for own in kept) > most:
+            return by_slices(readings, spilled, name, register, most)
+    return build(replace(readings, frame=pl.concat(kept), spilled=None), register, seen)
+
+
+def _within(frame: pl.DataFrame, since: datetime | None, until: datetime | None) -> pl.DataFrame:
+    low = frame["at"].search_sorted(since) if since else 0
+    return frame[low : frame["at"].search_sorted(until) if until else frame.height]
+
+
+def by_slices(readings: Readings, spilled: Spilled, name: str, register: Register, most: int) -> Logbook:
+    """The logbook of one set, of slices of about `most` rows."""
     sample = spilled.frame([name], every=max(1, spilled.rows()[name] // _SAMPLE_ROWS))
     known, profiles = known_and_profiles(sample, register)
     profile = replace(profiles[name], highest_kw=spilled.highest(name, "power_kw"))
     edges = _edges(spilled, name, profile, most)
     done = [
-        _one(readings, spilled, known, profile, since, until)
+        _one(readings, spilled, known, profile, since=since, until=until)
         for since, until in zip([None, *edges], [*edges, None], strict=True)
     ]
     whole = {table: pl.concat([one.tables[table] for one in done]) for table in tables.TABLES if table != "marks"}
@@ -104,6 +129,7 @@ def _one(
     spilled: Spilled,
     known: dict[str, Known],
     profile: Profile,
+    *,
     since: datetime | None,
     until: datetime | None,
 ) -> _Slice:
@@ -121,8 +147,7 @@ def _one(
         own, of_day = own & (pl.col("began_at") < until), of_day & (pl.col("day") < until.astimezone(zone).date())
     kept = {table: made[table].filter(of_day if table in ("days", "sensors") else own) for table in made}
     at_head = made["marks"].filter(pl.col("began_at") == frame["at"][0]) if since is not None else made["marks"].clear()
-    low, high = frame["at"].search_sorted(since) if since else 0, frame["at"].search_sorted(until) if until else None
-    inside = frame[low:high]
+    inside = _within(frame, since, until)
     twice = conflicts(inside) if len(readings.files) > 1 else tables.empty("marks")
     intervals = rows.intervals.with_columns(pl.col("set_id").cast(pl.String))
     return _Slice(kept, at_head, intervals, seen_in(inside), twice, inside.height)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
-from datetime import datetime
 from typing import TYPE_CHECKING
 
 import polars as pl
@@ -14,8 +13,6 @@ from startworthy.spill import SHARE_ROWS, Spill, Spilled
 
 if TYPE_CHECKING:
     from startworthy.read import RawReadings
-
-_EVERY = 1_000
 
 
 def clean_spilled(raw: RawReadings, spilled: Spilled, most: int = SHARE_ROWS) -> Readings:
@@ -46,6 +43,8 @@ def clean_spilled(raw: RawReadings, spilled: Spilled, most: int = SHARE_ROWS) ->
         )
     last = clean(replace(raw, frame=raw.frame, refused=waiting.select(raw.refused.columns), spilled=None))
     refused.append(last.refused)
+    long = {name for name, rows in spilled.rows().items() if rows > most}
+    files = tuple(_with_note(file, long) for file in files)
     return Readings(raw.frame, pl.concat(refused), pl.concat([*jumps, last.jumps]), files, raw.problems, out.done())
 
 
@@ -58,20 +57,20 @@ def _with(so_far: FileRead, before: FileRead, after: FileRead) -> FileRead:
     return replace(so_far, **moved, notes=tuple(dict.fromkeys((*so_far.notes, *after.notes))))
 
 
+def _with_note(file: FileRead, long: set[str]) -> FileRead:
+    """Says of which sets the logbook cannot be built from every row."""
+    own = sorted(long.intersection(file.set_ids))
+    if not own:
+        return file
+    said = f"{', '.join(own[:3])}: too many rows to hold; at rest the logbook is built from one row a minute"
+    return replace(file, notes=(*file.notes, said))
+
+
 def _frames(spilled: Spilled, most: int) -> Iterator[pl.DataFrame]:
     rows = spilled.rows()
     for names in spilled.shares(most):
         if len(names) > 1 or rows[names[0]] <= most:
             yield spilled.frame(names)
             continue
-        edges = _edges(spilled, names[0], most)
-        for since, until in zip([None, *edges], [*edges, None], strict=True):
+        for since, until in spilled.windows(names[0], most):
             yield spilled.frame(names, since, until)
-
-
-def _edges(spilled: Spilled, name: str, most: int) -> list[datetime]:
-    """Instants that cut a set's rows into windows of about a share each."""
-    every = max(1, min(_EVERY, most // 10))
-    some = spilled.instants(name, every)
-    step = most // every
-    return sorted(set(some[step:-1:step].to_list()))
