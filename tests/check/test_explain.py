@@ -36,7 +36,7 @@ def test_the_whole_catalogue_in_the_order_of_the_report():
 
 
 def test_an_unknown_code_is_refused_with_the_nearest():
-    with pytest.raises(KeyError, match=r"battery.low_at_rst: did you mean battery\.low_at_rest"):
+    with pytest.raises(KeyError, match=r"'battery.low_at_rst'; did you mean battery\.low_at_rest"):
         explain("battery.low_at_rst")
     with pytest.raises(KeyError, match="zzz"):
         explain("zzz")

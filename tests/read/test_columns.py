@@ -106,7 +106,7 @@ def test_a_unit_that_could_be_two_is_asked_for(tmp_path: Path) -> None:
     assert got.line == (
         f"{tmp_path / 'P-1.csv'}:1: Coolant temperature: its unit is not stated and its values do not tell it "
         "(values from 80 to 84: Cel or degF?); left alone; add to a layout file: "
-        '[columns."Coolant temperature"] signal = "coolant_c", unit = "..."'
+        'columns."Coolant temperature" = { signal = "coolant_c", unit = "..." }'
     )
 
 

@@ -90,7 +90,7 @@ def test_inferred_units_are_said_and_open_ones_asked_for(tmp_path: Path) -> None
     assert lines(got, tmp_path) == [
         (
             "HILL-01.csv:1: Coolant temp: its unit is not stated and its values do not tell it (values from 20 to 85: "
-            'Cel or degF?); left alone; add to a layout file: [columns."Coolant temp"] signal = "coolant_c", unit = "..."'
+            'Cel or degF?); left alone; add to a layout file: columns."Coolant temp" = { signal = "coolant_c", unit = "..." }'
         )
     ]
     assert not got.problems[0].fatal
@@ -109,7 +109,7 @@ def test_a_clash_of_name_and_unit_leaves_the_column_alone(tmp_path: Path) -> Non
     assert lines(got, tmp_path) == [
         (
             'HILL-01.csv:1: Oil pressure [°C]: "°C" is no unit for oil_kpa, which its name says it is; left alone; '
-            'add to a layout file: [columns."Oil pressure [°C]"] signal = "..."'
+            'add to a layout file: columns."Oil pressure [°C]" = { signal = "..." }'
         )
     ]
 

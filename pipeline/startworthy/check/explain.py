@@ -29,7 +29,8 @@ def explain(code: str | None = None, *, limits: Limits | None = None, style: Sty
     entry = CATALOGUE.get(code)
     if entry is None:
         near = difflib.get_close_matches(code, CATALOGUE, n=1, cutoff=0.4)
-        raise KeyError(code + (f": did you mean {near[0]}?" if near else ""))
+        mend = f"did you mean {near[0]}?" if near else "startworthy explain lists them all"
+        raise KeyError(f"no check is called '{code}'; {mend}")
     return _of(entry, limits or Limits(), style or Style())
 
 
