@@ -15,9 +15,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from startworthy import __version__
-from startworthy.problems import InputError
+from startworthy.problems import InputError, Problem
 from startworthy.register import Register, find_register, load_register
-from startworthy.results import Checked, Logbook, Readings
+from startworthy.results import Checked, FileRead, Logbook, Readings
 
 if TYPE_CHECKING:
     from startworthy.read import Understood
@@ -56,7 +56,7 @@ def read(
         places, layout=how, zone_of=known.zone_of, time_zone=time_zone, date_order=date_order, on_file=on_file
     )
     done = clean(raw) if raw.spilled is None else clean_spilled(raw, raw.spilled)
-    return _with_unused(_between(done, since, until), known)
+    return _with_notes(_between(done, since, until), known, had_readings=not done.is_empty())
 
 
 def understand(
@@ -153,14 +153,22 @@ def _register(register: PathLike | Register | None, beside: Sequence[Path]) -> R
     return load_register(found) if found is not None else Register()
 
 
-def _with_unused(readings: Readings, known: Register) -> Readings:
-    """The readings with a note of each set of the register that a typing error keeps from the logs."""
+def _with_notes(readings: Readings, known: Register, *, had_readings: bool) -> Readings:
+    """The readings with a note of what would go unsaid: sets of the register that a typing error keeps from the logs,
+    or logs of which since and until leave nothing.
+    """
     from dataclasses import replace
 
     if readings.is_empty():
-        return readings
-    notes = known.unused(set_id for file in readings.files for set_id in file.set_ids)
+        notes = [_none_between(file) for file in readings.files] if had_readings else []
+    else:
+        notes = known.unused(set_id for file in readings.files for set_id in file.set_ids)
     return replace(readings, problems=(*readings.problems, *notes)) if notes else readings
+
+
+def _none_between(file: FileRead) -> Problem:
+    ends = [f"{at:%Y-%m-%d %H:%M}" if at is not None else "?" for at in (file.first_at, file.last_at)]
+    return Problem("none_between", file.path, values={"first": ends[0], "last": ends[1]}, fatal=False)
 
 
 def _between(readings: Readings, since: datetime | None, until: datetime | None) -> Readings:
