@@ -13,7 +13,7 @@ import pytest
 from polars.testing import assert_frame_equal
 
 import startworthy as sw
-from startworthy.read import kept, pieces
+from startworthy.read import kept, pieces, source
 from startworthy.results import Readings
 
 SAMPLES = Path(__file__).parents[2] / "sample_logs"
@@ -25,6 +25,7 @@ def in_pieces(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
     def small(piece: int = 1 << 16, stretch: int = 1 << 12) -> None:
         monkeypatch.setattr(pieces, "HUGE_BYTES", 1 << 12)
         monkeypatch.setattr(pieces, "PIECE_BYTES", piece)
+        monkeypatch.setattr(source, "CHUNK_BYTES", piece // 4)
         monkeypatch.setattr(pieces, "_LOOK_ON_BYTES", piece // 4)
         monkeypatch.setattr(pieces, "_STRETCH_BYTES", stretch)
         monkeypatch.setattr(kept, "HELD_ROWS", 1)

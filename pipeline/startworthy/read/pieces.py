@@ -10,6 +10,7 @@ import hashlib
 from collections.abc import Callable, Iterator, Sequence, Set
 from dataclasses import dataclass, field, replace
 from datetime import datetime
+from itertools import chain
 from pathlib import Path
 
 import numpy as np
@@ -145,7 +146,7 @@ def _read_piece(plan: Plan, options: Options) -> LogRead:
 
 
 def _settled(plan: Plan, reads: Sequence[ColumnRead], doubted: Set[str | None]) -> Plan:
-    """The plan with every unit that was told from values held fast, and columns in doubt left alone: no piece judges."""
+    """The plan with every unit that was told from values held fast, and columns in doubt left alone."""
     told = {read.header: read for read in reads if read.signal is not None}
     wanted = tuple(
         replace(w, unit=unit_named(told[w.header].unit) or w.unit, spelling=told[w.header].unit, why=told[w.header].why)
@@ -184,20 +185,24 @@ def _sample(source: Source) -> Source:
 
 def _cut(source: Source, plan: Plan, options: Options) -> Iterator[tuple[bytes, int]]:
     """The file in pieces of whole lines, each with its count. No piece ends within an hour that stands twice."""
-    assert source.path is not None
-    rest = b""
-    with source.path.open("rb") as file:
-        while block := file.read(PIECE_BYTES):
-            data = rest + block
-            at = _end(data, plan, options, rest=len(rest))
+    rest, waiting, size = b"", [], 0
+    for part in chain(source.parts(), (b"",)):
+        waiting.append(part)
+        size += len(part)
+        if part and size < PIECE_BYTES:
+            continue
+        data = b"".join((rest, *waiting))
+        if not part:
+            break
+        at = _end(data, plan, options, rest=len(rest))
+        if not at and len(data) > 5 * PIECE_BYTES:
+            # without an end in sight it is one line of a length that no row has
+            at = len(data)
+        if at:
             yield data[:at], _lines(data[:at])
-            rest = data[at:]
-            if len(rest) > 4 * PIECE_BYTES:
-                # no end in sight: one line of this length is no row
-                yield rest, _lines(rest)
-                rest = b""
-    if rest:
-        yield rest, _lines(rest)
+        rest, waiting, size = data[at:], [], 0
+    if data:
+        yield data, _lines(data)
 
 
 def _lines(data: bytes) -> int:
@@ -205,31 +210,35 @@ def _lines(data: bytes) -> int:
 
 
 def _end(data: bytes, plan: Plan, options: Options, rest: int) -> int:
-    """Where a piece ends: after the last line that can be whole by itself, and before which no clock was put back."""
+    """Where a piece ends: after the last line that is whole by itself, clear of an hour that stands twice; 0: later."""
     least = max(len(data) - _LOOK_ON_BYTES, rest)
     end = data.rfind(b"\n", least) + 1
-    d, q = plan.dialect.delimiter.encode(), plan.dialect.quote_char.encode()
-    cells = len(plan.dialect.headers)
     while end > least:
         begin = data.rfind(b"\n", 0, end - 1) + 1
         last = data[begin:end]
-        whole = last.count(d) >= cells - 1 and (not q or last.count(q) % 2 == 0)
+        whole = _is_whole(last, plan)
         if whole and not _twice(last, plan, options):
             return end
         if whole:
-            # the doubled hour may be long, if rows are close: the piece ends before all of it
+            # the doubled hour may be long, if rows are close: the piece ends before all of it, or goes on beyond it
             earlier = _before_doubled(data, least=len(data) // 4, plan=plan, options=options)
-            return earlier or end
+            return earlier if earlier or len(data) <= 4 * PIECE_BYTES else end
         end = begin
     return data.rfind(b"\n") + 1
 
 
+def _is_whole(line: bytes, plan: Plan) -> bool:
+    """Whether a line can be a row by itself: neither the beginning nor the end of a quoted text of several lines."""
+    delimiter, quote = plan.dialect.delimiter.encode(), plan.dialect.quote_char.encode()
+    return line.count(delimiter) >= len(plan.dialect.headers) - 1 and (not quote or line.count(quote) % 2 == 0)
+
+
 def _before_doubled(data: bytes, *, least: int, plan: Plan, options: Options) -> int:
     """The last line end, looked at in steps, that lies before a doubled hour; 0 where none is found."""
-    at = len(data)
-    while (at := data.rfind(b"\n", 0, at - (1 << 16) if at > (1 << 16) else 0)) > least:
-        begin = data.rfind(b"\n", 0, at) + 1
-        if not _twice(data[begin : at + 1], plan, options):
+    at, step = len(data), len(data) // 256 + 1
+    while (at := data.rfind(b"\n", 0, max(at - step, 0))) > least:
+        line = data[data.rfind(b"\n", 0, at) + 1 : at + 1]
+        if _is_whole(line, plan) and not _twice(line, plan, options):
             return at + 1
     return 0
 
