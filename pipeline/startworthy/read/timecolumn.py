@@ -98,7 +98,7 @@ def plan_time(
     if numeric is not None:
         return numeric
     stamps = sample.stamps(time_at, date_at)
-    shapes = [shape for shape in map(shape_of, stamps[:_LOOK_AT]) if shape is not None]
+    shapes = _of_the_log([shape for shape in map(shape_of, stamps[:_LOOK_AT]) if shape is not None])
     order: DateOrder | None = given.date_order or date_order
     notes: tuple[str, ...] = ()
     if given.time_format is not None:
@@ -127,6 +127,13 @@ def plan_time(
         replace=_replacements(shapes), origin_us=origin, date_order=order if is_open else None,
         time_zone="UTC" if re.search(r"\b(utc|gmt)\b", words_of(sample.headers[time_at])) else None, notes=notes,
     )  # fmt: skip
+
+
+def _of_the_log(shapes: Sequence[Shape]) -> list[Shape]:
+    """Without dates written in a way that next to none else is: a damaged stamp must not leave all dates open."""
+    dates = Counter(shape.date for shape in shapes)
+    least = 2 if len(shapes) > 3 else 1
+    return [shape for shape in shapes if dates[shape.date] >= max(least, 0.05 * len(shapes))]
 
 
 def _replacements(shapes: Sequence[Shape]) -> tuple[tuple[str, str], ...]:
