@@ -60,7 +60,7 @@ def _heats(hot: float) -> Test:
             return True
         if run is None or run.q75 <= hot or run.distinct < 5 or run.q75 - run.q25 > 90.0:
             return False
-        return rest is None or rest.q50 < run.q75 - 20.0
+        return rest is None or rest.q50 < run.q75 - 5.0
 
     return impossible
 
@@ -167,7 +167,7 @@ def _power_usual(look: Look) -> bool:
 def _power_slight(look: Look) -> bool:
     """Watts in tenths, or a load that would not light a lamp: possible, if nothing is ever connected."""
     return (
-        look.run is not None and look.power_ratio is None and 0.001 <= look.run.q75 <= 0.05 and look.run.distinct >= 20
+        look.run is not None and look.power_ratio is None and 0.001 <= look.run.q75 <= 0.05 and look.run.distinct >= 10
     )
 
 

@@ -6,19 +6,20 @@ import polars as pl
 
 from startworthy.read.columns import Wanted
 from startworthy.read.contradictions import Doubt
-from startworthy.read.looks import running
+from startworthy.read.looks import running, thinned
 from startworthy.signals import UNITS
 
 LEAST_RUN_H = 1.0
 LONGEST_STEP_H = 1.0
 APART = 0.25
+SUSPECT, LEAST_GROWTH_H = 10.0, 2.0
 _UNITS = ("h", "min", "s")
 
 
 def hours_doubt(column: Wanted, frame: pl.DataFrame, span: tuple[float, float]) -> Doubt | None:
     """Whether a meter's growth is 60 or 3600 times (or a part of) the running time; None where it is not to be told.
 
-    Only for a file of one set. Looked at where the meter outran the clock, or where it is not stated in hours.
+    Only for a file of one set. Looked at where the meter outran the running time by far, or is not in hours.
     """
     unit = column.unit
     if unit is None or "at" not in frame.columns or frame.height < 2:
@@ -30,8 +31,13 @@ def hours_doubt(column: Wanted, frame: pl.DataFrame, span: tuple[float, float]) 
     assert first is not None
     assert last is not None
     elapsed_h = (last - first).total_seconds() / 3600.0  # type: ignore[operator,union-attr]
-    if unit.factor == 1.0 and (span[1] - span[0]) * unit.factor <= 1.1 * elapsed_h + 2.0:
-        return None
+    if unit.factor == 1.0:
+        # Rows tell the share of running time well enough to see that a meter is not 60 times as fast
+        grown_h = span[1] - span[0]
+        some = thinned(frame) if grown_h > LEAST_GROWTH_H else None
+        ran = None if some is None else running(some, "hour_meter_h")
+        if ran is None or grown_h <= SUSPECT * float(ran.mean() or 0.0) * elapsed_h + LEAST_GROWTH_H:  # type: ignore[arg-type]
+            return None
     on = running(frame, "hour_meter_h")
     if on is None:
         return None
@@ -50,6 +56,6 @@ def hours_doubt(column: Wanted, frame: pl.DataFrame, span: tuple[float, float]) 
     for name in _UNITS:
         other = UNITS[name]
         if other != unit and abs(growth / unit.factor * other.factor / run_h - 1) <= APART:
-            seen = f"it grew by {growth / unit.factor:.3g} {column.spelling} while the set ran for {run_h:.3g} h"
+            seen = f"it grew by {growth / unit.factor:.4g} {column.spelling} while the set ran for {run_h:.3g} h"
             return Doubt(True, name, seen)
     return None
