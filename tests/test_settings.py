@@ -61,7 +61,7 @@ ONE_KEY = {
     'charger = "yes"': '"yes" is neither yes nor no; write charger = true or charger = false',
     "site = 7": '7 is not text; put it in quotes: site = "..."',
     "site = {}": 'this table is not text; put it in quotes: site = "..."',
-    'commissioned = "2025-03-14"': '"2025-03-14" is not a date; write it without quotes as year-month-day: commissioned = 2025-06-30',
+    'commissioned = "14.03.2025"': '"14.03.2025" is not a date; write it without quotes as year-month-day: commissioned = 2025-06-30',
     "commissioned = 2025": "2025 is not a date; write it without quotes as year-month-day: commissioned = 2025-06-30",
     "commissioned = 2025-03-14T00:00:00Z": "2025-03-14T00:00:00+00:00 is a date with a time; write the date alone: commissioned = 2025-03-14",
     "commissioned = 0206-03-14": "0206-03-14 is before 1950-01-01; mend the year",
@@ -187,9 +187,10 @@ def test_a_date_to_come_is_told_with_today(tmp_path: Path) -> None:
 
 
 def test_figures_that_can_be_are_taken(tmp_path: Path) -> None:
-    text = f"{A}rated_kw = 12\nrated_voltage_v = 400.0\nrated_frequency_hz = 50.0\nfuel_curve = [[0, 1], [1, 4]]\nlimits.coolant_high_c = 99\n"
+    text = f"{A}rated_kw = 12\nrated_voltage_v = 400.0\nrated_frequency_hz = 50.0\nfuel_curve = [[0, 1], [1, 4]]\nlimits.coolant_high_c = 99\ncommissioned = '2025-03-14'\n"
     assert told(tmp_path, "\ufeff" + text.replace("\n", "\r\n")) == []
     entry = load_register(tmp_path / "x.toml").of("A.1")
+    assert entry.commissioned == date(2025, 3, 14)
     assert (entry.rated_kw, entry.rated_frequency_hz, entry.fuel_curve) == (12.0, 50, [(0.0, 1.0), (1.0, 4.0)])
     assert told(tmp_path, text.replace("\n", "\r")) == []
 

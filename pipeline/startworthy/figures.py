@@ -5,12 +5,13 @@ They refuse what would switch checks off or turn them wild in silence, not what 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Annotated
 
-from pydantic import AfterValidator, Strict
+from pydantic import AfterValidator, BeforeValidator, Strict
 
 from startworthy.tomlfaults import setting_fault
 
@@ -72,6 +73,16 @@ def _within(key: str) -> AfterValidator:
     return AfterValidator(check)
 
 
+def _from_text(value: object) -> object:
+    """A date in quotes has one reading where it is written as ISO 8601 has it, and no other way."""
+    if not isinstance(value, str):
+        return value
+    try:
+        return date.fromisoformat(value) if re.fullmatch(r"\d{4}-\d\d-\d\d", value) else value
+    except ValueError:
+        return value
+
+
 def _seen(day: date) -> date:
     # the day of the reader's own clock is what the message shows; somewhere it is tomorrow already
     today = date.today()
@@ -84,7 +95,7 @@ def _seen(day: date) -> date:
 
 Yes = Annotated[bool, Strict()]
 Text = Annotated[str, Strict()]
-PastDay = Annotated[date, Strict(), AfterValidator(_seen)]
+PastDay = Annotated[date, Strict(), BeforeValidator(_from_text), AfterValidator(_seen)]
 RatedKw = Annotated[float, Strict(), _within("rated_kw")]
 RatedVoltage = Annotated[float, Strict(), _within("rated_voltage_v")]
 RatedSpeed = Annotated[float, Strict(), _within("rated_rpm")]

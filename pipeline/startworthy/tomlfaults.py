@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date, datetime, time
+from itertools import accumulate
 from typing import TYPE_CHECKING, Any
 
 from pydantic_core import PydanticCustomError
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
 
 MOST_TOLD = 50
 """Faults of one file that are told one by one; the rest is counted."""
+
+LISTED_CHARACTERS = 150
 
 Values = Mapping[str, str | int | float]
 Unknown = Callable[[Path, object], tuple[str, Values] | None]
@@ -143,11 +146,11 @@ def nearest(name: str, known: Iterable[str], cutoff: float = 0.6) -> str | None:
 def listed(names: Iterable[str]) -> str:
     """Names with commas, as many as a line takes, and how many more there are."""
     whole = list(names)
-    for count in range(len(whole), 0, -1):
-        text = ", ".join(whole[:count])
-        if len(text) <= 150:
-            return text if count == len(whole) else f"{text} and {len(whole) - count} more"
-    return ""
+    count = sum(1 for length in accumulate(len(name) + 2 for name in whole) if length <= LISTED_CHARACTERS)
+    # one name at the least, however long: a line is cut where it is printed
+    count = max(count, 1)
+    text = ", ".join(whole[:count])
+    return text if count >= len(whole) else f"{text} and {len(whole) - count} more"
 
 
 def _number_in(value: object) -> str:
