@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from itertools import combinations
 from pathlib import Path
 
@@ -112,6 +113,7 @@ def test_what_could_mean_two_things_means_none(header: str) -> None:
     assert (heard.signal, heard.clash) == (None, None)
 
 
+@cache
 def every_alias() -> dict[str, list[tuple[str, str]]]:
     found: dict[str, list[tuple[str, str]]] = {}
     for signal in SIGNALS:

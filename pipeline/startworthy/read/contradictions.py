@@ -197,28 +197,34 @@ _HEAD = ("head", "zylinder", "culasse", "culata", "cabeçote", "engine", "motor"
 _HEAD_RULE = Rule((-60.0, 160.0), _heats(160.0), _warm(55.0, 115.0), _HEAT)
 
 
-def doubt_of(column: Wanted, frame: pl.DataFrame, span: tuple[float, float]) -> Doubt | None:
+def cannot_be(column: Wanted, frame: pl.DataFrame) -> bool:
+    """Whether the rows of a frame can hardly be in the column's stated unit."""
+    rule = _rule_of(column)
+    look = look_of(column.signal, thinned(frame)) if rule is not None else None
+    return rule is not None and look is not None and rule.impossible(look)
+
+
+def doubt_of(
+    column: Wanted, span: tuple[float, float], rows: Callable[[], tuple[pl.DataFrame, pl.DataFrame]]
+) -> Doubt | None:
     """Whether the stated unit of a column can be what its values are in; None where nothing speaks against it.
 
-    frame: all columns in inner units, `at`, and `set_id` where a file holds many. span: lowest and highest number of
-    the column as written. A file of several sets is judged set by set: one that does not fit is enough to ask.
+    span: lowest and highest number of the column as written. rows: gives all rows and an even sample of them, with all
+    columns in inner units, `at`, and `set_id` where a file holds many; asked only where the span says that something
+    is off. A file of several sets is judged set by set: one that does not fit is enough to ask.
     """
     signal, unit = column.signal, column.unit
-    if unit is None or not column.stated or column.sure or not frame.height:
+    if unit is None or not column.stated or column.sure:
         return None
     if signal.name == "hour_meter_h":
         from startworthy.read.hourmeter import hours_doubt
 
-        return hours_doubt(column, frame, span)
+        return hours_doubt(column, span, rows)
     rule = _rule_of(column)
-    if rule is None:
-        return None
     low, high = ((number + unit.offset) * unit.factor for number in span)
-    if rule.within[0] <= low and rule.least_high <= high <= rule.within[1]:
+    if rule is None or low == high or (rule.within[0] <= low and rule.least_high <= high <= rule.within[1]):
         return None
-    if low == high:
-        return None
-    for own, name in by_set(thinned(frame)):
+    for own, name in by_set(rows()[1]):
         doubt = _doubt(signal, unit, column.spelling, rule, own)
         if doubt is not None:
             return Doubt(doubt.ask, doubt.choices, f"{name}{doubt.seen}")

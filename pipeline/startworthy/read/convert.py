@@ -4,14 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import polars as pl
 
 from startworthy.problems import Problem
 from startworthy.read.columns import Place, Wanted
 from startworthy.read.contradictions import doubt_of, figures_of
+from startworthy.read.looks import stride_of
 from startworthy.read.numbers import to_inner
 from startworthy.read.reasons import RefusedReason, refused_cells
+from startworthy.read.unitchange import Changed, changed, may_change
 from startworthy.read.units import infer_unit, spread_of
 from startworthy.results import ColumnRead
 from startworthy.signals import SENTINELS, Quantity, Signal, Unit
@@ -37,19 +40,38 @@ def convert(
     ranges: lowest and highest number of each column as written; none for a column without numbers.
     """
     done = Converted()
+    rows = _Rows(frame)
     for column in wanted:
         if column.signal.quantity in (Quantity.TEXT, Quantity.FLAG):
             done.columns.append(frame[column.signal.name])
             done.reads.append(ColumnRead(column.header, column.signal.name, "", True, column.why))
         else:
-            _numbers(done, column, frame, ranges.get(column.signal.name), place)
+            _numbers(done, column, rows, ranges.get(column.signal.name), place)
     return done
 
 
-def _numbers(
-    done: Converted, column: Wanted, frame: pl.DataFrame, span: tuple[float, float] | None, place: Place
-) -> None:
-    signal = column.signal
+class _Rows:
+    """All rows of a file, and a sample of them for closer looks, taken at the first column that needs it."""
+
+    def __init__(self, frame: pl.DataFrame) -> None:
+        self.frame = frame
+        self.stride = stride_of(frame.height)
+
+    @cached_property
+    def some(self) -> pl.DataFrame:
+        """An even sample."""
+        return self.frame.gather_every(self.stride)
+
+    def with_values(self, values: pl.Series, name: str) -> tuple[pl.DataFrame, pl.DataFrame]:
+        """All rows and the sample, with one column as it is by now."""
+        if values is self.frame[name]:
+            return self.frame, self.some
+        own = values.alias(name)
+        return self.frame.with_columns(own), self.some.with_columns(own.gather_every(self.stride))
+
+
+def _numbers(done: Converted, column: Wanted, rows: _Rows, span: tuple[float, float] | None, place: Place) -> None:
+    signal, frame = column.signal, rows.frame
     values = frame[signal.name]
     if span is None:
         done.reads.append(ColumnRead(column.header, None, column.spelling, why="no value in any row"))
@@ -76,7 +98,10 @@ def _numbers(
         text = written.cast(pl.String).str.strip_suffix(".0")
         done.refused.append(refused_cells(frame["line"].filter(mark), column.header, text, RefusedReason.SENTINEL))
         values = values.zip_with(mark.not_(), pl.Series([None], dtype=pl.Float64).new_from_index(0, len(values)))
-    doubt = doubt_of(column, frame if mark is None else frame.with_columns(values.alias(signal.name)), span)
+    if frame.height and may_change(column, span):
+        found_change = changed(column, *rows.with_values(values, signal.name))
+        values = values if found_change is None else _one_unit(done, column, found_change, rows, place)
+    doubt = doubt_of(column, span, lambda: rows.with_values(values, signal.name))
     if doubt is not None and doubt.ask:
         why = f"stated as {column.spelling}, but {doubt.seen}: {doubt.choices}?"
         done.reads.append(ColumnRead(column.header, None, column.spelling, why=why))
@@ -88,6 +113,23 @@ def _numbers(
         column = replace(column, why=said)
     done.columns.append(values.alias(signal.name))
     done.reads.append(ColumnRead(column.header, signal.name, column.spelling, column.stated, column.why))
+
+
+def _one_unit(done: Converted, column: Wanted, found: Changed, rows: _Rows, place: Place) -> pl.Series:
+    """The values without those that are in another unit than the column's: told with the line where it changes."""
+    values, unit = found.values, column.unit
+    assert unit is not None
+    out = found.rows.filter(values.gather(found.rows).is_not_null())
+    text = _as_written(values.gather(out), unit).cast(pl.String).str.strip_suffix(".0")
+    lines = rows.frame["line"].gather(out)
+    done.refused.append(refused_cells(lines, column.header, text, RefusedReason.UNIT_CHANGED))
+    figures: dict[str, str | int | float] = {
+        "before": found.before, "after": found.after, "unit": column.spelling or column.signal.unit,
+        "other": found.unit, "cells": len(out), "first": lines[0], "last": lines[-1],
+    }  # fmt: skip
+    done.problems.append(Problem("unit_changed", place.label, found.line, column.header, figures, fatal=False))
+    nothing = pl.Series([None], dtype=pl.Float64).new_from_index(0, len(out))
+    return values.scatter(out, nothing)
 
 
 def _as_written(inner: pl.Series, unit: Unit) -> pl.Series:

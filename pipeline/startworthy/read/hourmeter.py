@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import polars as pl
 
 from startworthy.read.columns import Wanted
 from startworthy.read.contradictions import Doubt
-from startworthy.read.looks import running, thinned
+from startworthy.read.looks import running
 from startworthy.signals import UNITS
 
 LEAST_RUN_H = 1.0
@@ -16,31 +18,31 @@ SUSPECT, LEAST_GROWTH_H = 10.0, 2.0
 _UNITS = ("h", "min", "s")
 
 
-def hours_doubt(column: Wanted, frame: pl.DataFrame, span: tuple[float, float]) -> Doubt | None:
+def hours_doubt(
+    column: Wanted, span: tuple[float, float], rows: Callable[[], tuple[pl.DataFrame, pl.DataFrame]]
+) -> Doubt | None:
     """Whether a meter's growth is 60 or 3600 times (or a part of) the running time; None where it is not to be told.
 
     Only for a file of one set. Looked at where the meter outran the running time by far, or is not in hours.
     """
     unit = column.unit
-    if unit is None or "at" not in frame.columns or frame.height < 2:
+    grown_h = span[1] - span[0]
+    if unit is None or grown_h <= 0 or (unit.factor == 1.0 and grown_h <= LEAST_GROWTH_H):
         return None
-    if "set_id" in frame.columns and frame["set_id"].n_unique() > 1:
+    frame, some = rows()
+    if "at" not in frame.columns or ("set_id" in some.columns and some["set_id"].n_unique() > 1) or some.height < 2:
         return None
-    at = frame["at"]
-    first, last = at.min(), at.max()
-    assert first is not None
-    assert last is not None
-    elapsed_h = (last - first).total_seconds() / 3600.0  # type: ignore[operator,union-attr]
     if unit.factor == 1.0:
         # Rows tell the share of running time well enough to see that a meter is not 60 times as fast
-        grown_h = span[1] - span[0]
-        some = thinned(frame) if grown_h > LEAST_GROWTH_H else None
-        ran = None if some is None else running(some, "hour_meter_h")
+        at = some["at"]
+        elapsed_h = (at.max() - at.min()).total_seconds() / 3600.0  # type: ignore[operator,union-attr]
+        ran = running(some, "hour_meter_h")
         if ran is None or grown_h <= SUSPECT * float(ran.mean() or 0.0) * elapsed_h + LEAST_GROWTH_H:  # type: ignore[arg-type]
             return None
     on = running(frame, "hour_meter_h")
     if on is None:
         return None
+    at = frame["at"]
     steps = pl.DataFrame({"at": at, "on": on, "meter": frame["hour_meter_h"]}).sort("at")
     step_h = pl.col("at").diff().dt.total_seconds() / 3600.0
     grown = pl.col("meter").forward_fill().diff()

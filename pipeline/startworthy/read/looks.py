@@ -61,11 +61,17 @@ class Look:
         return Look(every, run, rest, self.told, ratio, self.power_kw)
 
 
-def thinned(frame: pl.DataFrame) -> pl.DataFrame:
-    """At most some SAMPLE_ROWS rows, spread evenly and out of step with days and weeks."""
-    stride = max(1, frame.height // SAMPLE_ROWS)
+def stride_of(rows: int) -> int:
+    """Every how many-th row makes a sample of at most SAMPLE_ROWS, out of step with days and weeks."""
+    stride = max(1, -(-rows // SAMPLE_ROWS))
     while stride > 1 and gcd(stride, _WEEK_MIN) > 1:
         stride += 1
+    return stride
+
+
+def thinned(frame: pl.DataFrame) -> pl.DataFrame:
+    """Some rows of a frame, evenly spread."""
+    stride = stride_of(frame.height)
     return frame.gather_every(stride) if stride > 1 else frame
 
 

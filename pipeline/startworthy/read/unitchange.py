@@ -1,0 +1,343 @@
+"""A unit that changes in the middle of a log: a logger was set up anew and its header stayed as it was.
+
+Looked for on an even sample of rows, in blocks: the medians before and after have to be one conversion apart, while
+running and at rest alike, and to stay so. No engine, refuel, season or new sensor does that. Bounds are common
+practice, no source. Told with the line; the values of the other unit are taken out, never converted in silence.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import polars as pl
+
+from startworthy.read.columns import Wanted
+from startworthy.read.contradictions import cannot_be
+from startworthy.read.looks import running, stride_of, thinned
+from startworthy.signals import UNITS, Quantity, Unit
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    Floats = NDArray[np.float64]
+    Flags = NDArray[np.bool_]
+
+BLOCKS, LEAST_IN_BLOCK, LEAST_ROWS = 40, 8, 60
+NEAR_BLOCKS = 6
+_OTHERS: dict[Quantity, tuple[str, ...]] = {
+    Quantity.TEMPERATURE: ("cel", "degf", "k"), Quantity.PRESSURE: ("kpa", "bar", "psi"),
+    Quantity.FRACTION: ("%", "1"),
+    Quantity.VOLTAGE: ("v", "mv"), Quantity.FREQUENCY: ("hz", "mhz"), Quantity.POWER: ("kw", "w"),
+    Quantity.CURRENT: ("a", "ma"),
+}  # fmt: skip
+_SPELLED = {
+    "cel": "Cel", "degf": "degF", "k": "K", "kpa": "kPa", "1": "fraction", "v": "V", "mv": "mV", "hz": "Hz",
+    "mhz": "mHz", "kw": "kW", "w": "W", "a": "A", "ma": "mA",
+}  # fmt: skip
+# Zero at rest says nothing of a unit: these are judged while the set runs
+_RUNNING_ONLY = (Quantity.PRESSURE, Quantity.FREQUENCY, Quantity.POWER, Quantity.CURRENT)
+# The signals that come back to one level in every run; others drift with season and use
+_LEVEL = ("oil_kpa", "coolant_c", "oil_c", "frequency_hz", "battery_v", "voltage_v", "voltage_l1_v")
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """The stretches in another unit: begin and end as row numbers, end not among them. before, after: as written."""
+
+    unit: str
+    stretches: tuple[tuple[int, int], ...]
+    before: float
+    after: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Map:
+    """How a value looks that is written in another unit than the stated one: factor * true + offset, in the inner unit."""
+
+    name: str
+    factor: float
+    offset: float
+
+    def seen(self, true: Floats | float) -> Any:
+        return true * self.factor + self.offset
+
+    def true(self, seen: Floats | float) -> Any:
+        return (seen - self.offset) / self.factor
+
+    @property
+    def heat(self) -> bool:
+        """Whether two values are compared by difference; by ratio otherwise."""
+        return self.offset != 0.0
+
+    def apart(self, one: Any, other: Any) -> Any:
+        """How far two true values lie apart: kelvin, or the logarithm of their ratio."""
+        if self.heat:
+            return np.abs(one - other)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.abs(np.log(one / other))
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """Values that tell, in file order: `row` is the place in the file, `on` whether the set runs there."""
+
+    row: NDArray[np.int64]
+    value: Floats
+    on: Flags
+
+    def part(self, begin: int, end: int) -> _Rows:
+        return _Rows(self.row[begin:end], self.value[begin:end], self.on[begin:end])
+
+
+def maps_of(unit: Unit) -> Iterator[_Map]:
+    """The ways in which a column of this stated unit may go on in another."""
+    for name in _OTHERS.get(unit.quantity, ()):
+        other = UNITS[name]
+        if (other.factor, other.offset) != (unit.factor, unit.offset):
+            factor = unit.factor / other.factor
+            yield _Map(name, factor, (unit.offset - other.offset) * unit.factor)
+
+
+def may_change(column: Wanted, span: tuple[float, float]) -> bool:
+    """Whether the lowest and highest number as written leave room for two units: most columns end here."""
+    unit, (low, high) = column.unit, span
+    if unit is None or unit.quantity not in _OTHERS or low == high:
+        return False
+    top = (high + unit.offset) * unit.factor
+    if unit.quantity is Quantity.TEMPERATURE:
+        # From Cel to another every warm engine and every summer reads too high; from degF or K to Cel too low
+        return unit.factor != 1.0 or unit.offset != 0.0 or high > (120.0 if column.signal.name != "ambient_c" else 50.0)
+    if unit.quantity is Quantity.FRACTION:
+        return high > 1.5 and low <= 1.5 and (low > 0 or column.signal.name == "fuel_fraction")
+    if unit.quantity is Quantity.PRESSURE:
+        return high > 12.0
+    if unit.quantity is Quantity.POWER:
+        return top > 200.0 or (unit.factor != 1.0 and high > 100.0)
+    return top > {Quantity.VOLTAGE: 1000.0, Quantity.FREQUENCY: 150.0}.get(unit.quantity, 1500.0)
+
+
+def change_of(column: Wanted, frame: pl.DataFrame, sample: pl.DataFrame) -> Change | None:
+    """The stretches of a column that are in another unit than the rest, or None. For a file of one set.
+
+    frame: all columns in inner units, in file order. sample: every n-th row of it (looks.thinned).
+    """
+    unit = column.unit
+    assert unit is not None
+    stride = stride_of(frame.height) if sample.height < frame.height else 1
+    told = _telling(column, sample, 0, stride)
+    if told is None or len(told.value) < LEAST_ROWS:
+        return None
+    size = max(LEAST_IN_BLOCK, -(-len(told.value) // BLOCKS))
+    edges = [*range(0, len(told.value) - size + 1, size), len(told.value)]
+    blocks = [told.part(a, b) for a, b in pairwise(edges)]
+    if len(blocks) < 3:
+        return None
+    levels = np.array([_median(block.value[block.on]) if block.on.any() else _median(block.value) for block in blocks])
+    for way in maps_of(unit):
+        labels = _labels(levels, way)
+        if not labels.any() or labels.all():
+            continue
+        if not _holds(blocks, labels, way, column.signal.name in _LEVEL):
+            continue
+        return _placed(column, frame, stride, blocks, labels, way)
+    return None
+
+
+def _telling(column: Wanted, frame: pl.DataFrame, begin: int, stride: int) -> _Rows | None:
+    """The rows whose values can tell a unit."""
+    name = column.signal.name
+    on = running(frame, name)
+    if on is None and column.signal.quantity in _RUNNING_ONLY:
+        return None
+    value = frame[name].to_numpy().astype(np.float64)
+    runs = np.zeros(len(value), dtype=np.bool_) if on is None else on.to_numpy().astype(np.bool_)
+    keep = np.isfinite(value)
+    if column.signal.quantity is not Quantity.TEMPERATURE:
+        keep &= value > 0
+    if column.signal.quantity in _RUNNING_ONLY:
+        keep &= runs
+    row = np.flatnonzero(keep)
+    return _Rows(row * stride + begin, value[row], runs[row])
+
+
+def _median(values: Floats) -> float:
+    return float(np.median(values)) if len(values) else np.nan
+
+
+def _limit(way: _Map) -> float:
+    """How far two block medians may lie apart and still be of one unit: a share of what the conversion makes."""
+    return 14.0 if way.heat else 0.35 * abs(np.log(way.factor))
+
+
+def _labels(levels: Floats, way: _Map) -> Flags:
+    """Which blocks are in the other unit, going on from block to block: the first is as stated."""
+    labels = np.zeros(len(levels), dtype=np.bool_)
+    for n in range(1, len(levels)):
+        before = way.true(levels[n - 1]) if labels[n - 1] else levels[n - 1]
+        stays, goes = (levels[n], way.true(levels[n]))
+        near_as_is, near_turned = way.apart(stays, before), way.apart(goes, before)
+        labels[n] = near_turned < near_as_is if np.isfinite(near_turned + near_as_is) else labels[n - 1]
+    return labels
+
+
+def _holds(blocks: list[_Rows], labels: Flags, way: _Map, level: bool) -> bool:
+    """Whether the blocks split cleanly: few stretches, each of some blocks, one conversion apart on both sides."""
+    turns = np.flatnonzero(labels[1:] != labels[:-1]) + 1
+    ends = [0, *turns.tolist(), len(blocks)]
+    if len(turns) > 4 or any(b - a < 2 for a, b in pairwise(ends[1:])) or ends[1] < 2:
+        return False
+    for left, at, right in zip(ends, ends[1:], ends[2:], strict=False):
+        # The blocks at the turn itself may hold both units
+        before, after = (
+            blocks[max(left, at - NEAR_BLOCKS) : max(at - 1, left + 1)],
+            blocks[at + 1 : min(right, at + NEAR_BLOCKS)],
+        )
+        before, after = (after, before) if labels[at - 1] else (before, after)
+        if not before or not after or not _converted(_join(before), _join(after), way):
+            return False
+    if level:
+        stated = _median(
+            np.concatenate(
+                [b.value[b.on] if b.on.any() else b.value for b, o in zip(blocks, labels, strict=True) if not o]
+            )
+        )
+        for block, other in zip(blocks, labels, strict=True):
+            own = _median(block.value[block.on] if block.on.any() else block.value)
+            if way.apart(way.true(own) if other else own, stated) > 2.0 * _limit(way):
+                return False
+    return True
+
+
+def _join(blocks: list[_Rows]) -> _Rows:
+    return _Rows(*(np.concatenate([getattr(b, name) for b in blocks]) for name in ("row", "value", "on")))
+
+
+def _converted(before: _Rows, after: _Rows, way: _Map) -> bool:
+    """One conversion apart: medians and spread of running rows and of rows at rest, wherever both sides have some."""
+    compared = 0
+    for on in (True, False):
+        one, other = before.value[before.on == on], after.value[after.on == on]
+        if len(one) < LEAST_IN_BLOCK or len(other) < LEAST_IN_BLOCK:
+            continue
+        true = way.true(other)
+        if not way.heat and (true <= 0).any():
+            return False
+        allowed = (10.0 if on else 12.0) if way.heat else max(0.15, 0.1 * abs(np.log(way.factor)))
+        if way.apart(_median(true), _median(one)) > allowed:
+            return False
+        if way.apart(np.quantile(true, 0.9), np.quantile(one, 0.9)) > 2.0 * allowed:
+            return False
+        wide, again = (float(np.quantile(v, 0.95) - np.quantile(v, 0.05)) for v in (one, true))
+        step = abs(way.true(1.0) - way.true(0.0)) if way.heat else 0.02 * abs(_median(one))
+        if (again + step) < 0.25 * wide or wide + step < 0.25 * again - step:
+            return False
+        if len(np.unique(other)) < 2 and len(np.unique(one)) >= 5:
+            return False
+        compared += 1
+    return compared > 0
+
+
+def _placed(column: Wanted, frame: pl.DataFrame, stride: int, blocks: list[_Rows], labels: Flags, way: _Map) -> Change:  # noqa: PLR0917
+    """The stretches to the row: each turn is placed where what stands before and after fits best."""
+    turns = (np.flatnonzero(labels[1:] != labels[:-1]) + 1).tolist()
+    rows: list[int] = []
+    figures: tuple[float, float] | None = None
+    for n, turn in enumerate(turns):
+        begin = max(turn - 2, turns[n - 1] if n else 0)
+        near = _join(blocks[begin : min(turn + 2, turns[n + 1] if n + 1 < len(turns) else len(blocks))])
+        goes = bool(labels[turn])
+        cut = _best_cut(near, way, goes)
+        low, high = near.row[max(cut - 2, 0)], near.row[min(cut + 1, len(near.row) - 1)]
+        exact = _telling(column, frame[int(low) : int(high) + 1], int(low), 1) if stride > 1 else None
+        if exact is not None and len(exact.value) > 1:
+            at = _best_cut(exact, way, goes, near)
+            # What stands between the last sure value and the first of the other unit belongs to the doubtful side
+            row = int(exact.row[at - 1]) + 1 if goes and at else int(exact.row[min(at, len(exact.row) - 1)])
+        else:
+            row = int(near.row[cut - 1]) + 1 if goes and cut else int(near.row[min(cut, len(near.row) - 1)])
+        rows.append(row)
+        if figures is None:
+            one, other = near.part(0, cut), near.part(cut, len(near.value))
+            figures = _level(one), _level(other)
+    ends = [*rows, frame.height] if len(rows) % 2 else rows
+    assert figures is not None
+    return Change(_SPELLED.get(way.name, way.name), tuple(zip(ends[::2], ends[1::2], strict=True)), *figures)
+
+
+def _level(rows: _Rows) -> float:
+    return _median(rows.value[rows.on]) if rows.on.any() else _median(rows.value)
+
+
+def _best_cut(rows: _Rows, way: _Map, goes: bool, near: _Rows | None = None) -> int:
+    """Where to part rows so that those before fit the first unit and those after the second."""
+    of = near if near is not None else rows
+    third = max(len(of.value) // 3, 1)
+    first, last = of.part(0, third), of.part(len(of.value) - third, len(of.value))
+    stated, other = (first, last) if goes else (last, first)
+    cost = np.zeros(len(rows.value))
+    for on in (True, False):
+        own = rows.on == on
+        if not own.any():
+            continue
+        here = stated.value[stated.on == on]
+        there = other.value[other.on == on]
+        base = _median(np.concatenate([here, way.true(there)]))
+        if not np.isfinite(base):
+            continue
+        as_is, turned = way.apart(rows.value[own], base), way.apart(way.true(rows.value[own]), base)
+        cost[own] = np.nan_to_num(as_is - turned, nan=0.0, posinf=50.0, neginf=-50.0) * (1.0 if goes else -1.0)
+    # Cost of being called "before" less that of being called "after": the best cut has the least sum before it
+    sums = np.concatenate([[0.0], np.cumsum(cost)])
+    return int(np.argmin(sums))
+
+
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """What is told of a change. rows: place of each row in the other unit. line: of the first row after the change."""
+
+    values: pl.Series
+    rows: pl.Series
+    line: int
+    unit: str
+    before: str
+    after: str
+
+
+def changed(column: Wanted, frame: pl.DataFrame, sample: pl.DataFrame) -> Changed | None:
+    """Where a column goes on in another unit, or None; each set of a file is judged by itself.
+
+    Asked where may_change says so. frame: all columns in inner units with `line`, in file order; `set_id` where a file
+    holds many. sample: looks.thinned.
+    """
+    if sample.height < LEAST_ROWS:
+        return None
+    if "set_id" not in sample.columns or sample["set_id"].n_unique() == 1:
+        found = change_of(column, frame, sample)
+        return None if found is None else _told(column, frame, frame, found)
+    for name, own in sample.partition_by("set_id", as_dict=True, maintain_order=True).items():
+        if own.height >= LEAST_ROWS and change_of(column, own, own) is not None:
+            whole = frame.with_row_index("place").filter(pl.col("set_id") == name[0])
+            found = change_of(column, whole, thinned(whole))
+            if found is not None:
+                return _told(column, frame, whole, found)
+    return None
+
+
+def _told(column: Wanted, every: pl.DataFrame, frame: pl.DataFrame, found: Change) -> Changed:
+    """As words and rows. The stretches that the stated unit cannot be are the other unit's, be they the first ones."""
+    rows = pl.Series(np.concatenate([np.arange(a, b) for a, b in found.stretches]), dtype=pl.UInt32)
+    rest = pl.int_range(frame.height, dtype=pl.UInt32, eager=True)
+    rest = rest.filter(~rest.is_in(rows.implode()))
+    if cannot_be(column, frame[rest]) and not cannot_be(column, frame[rows]):
+        rows = rest
+    line = int(frame["line"][found.stretches[0][0]])
+    unit = column.unit
+    assert unit is not None
+    before, after = (f"{round(v / unit.factor - unit.offset, 3):g}" for v in (found.before, found.after))
+    if "place" in frame.columns:
+        rows = frame["place"].gather(rows)
+    return Changed(every[column.signal.name], rows, line, found.unit, before, after)
