@@ -73,9 +73,9 @@ def _by_midnights(stamps: pl.Series, found: set[DateOrder], patterns: Sequence[s
     for order in found:
         at = pl.Series([None] * len(stamps), dtype=pl.Datetime("us"))
         for pattern in patterns:
-            at = at.fill_null(
-                stamps.str.to_datetime(ordered(pattern, order), strict=False, time_unit="us", cache=False)
-            )
+            read = stamps.str.to_datetime(ordered(pattern, order), strict=False, time_unit="us", cache=False)
+            # Some stamps may have an offset and others none
+            at = at.fill_null(read.dt.replace_time_zone(None))
         steps = pl.DataFrame({"day": at.dt.date(), "at": at}).drop_nulls()
         moved = steps.select(
             step=pl.col("at").diff().abs().dt.total_hours(), changed=pl.col("day") != pl.col("day").shift()

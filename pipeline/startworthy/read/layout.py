@@ -106,7 +106,7 @@ class Layout(_Entry):
     delimiter: Annotated[str, Strict(), Field(min_length=1, max_length=1)] | None = None
     quote_char: Character | None = None
     skip_rows: Count | None = None
-    header_row_count: Annotated[int, Strict(), Field(ge=0, le=2)] | None = None
+    header_row_count: Annotated[int, Strict(), Field(ge=0, le=3)] | None = None
     decimal_char: Literal[".", ","] | None = None
     group_char: Character | None = None
     null: tuple[Text, ...] | None = None
@@ -221,7 +221,7 @@ _NOTES = {
     "delimiter": "what stands between cells",
     "quote_char": 'what stands around a cell; "" for none',
     "skip_rows": "lines above the header",
-    "header_row_count": "2 where a row of units follows; 0 where there is no header",
+    "header_row_count": "2 with a row of units below or of groups above; 0 where there is no header",
     "decimal_char": "decimal mark",
     "group_char": "thousands mark",
     "null": "texts that mean: no value",

@@ -13,9 +13,10 @@ from startworthy.read.encoding import later_encoding, mended
 from startworthy.read.instants import with_instants, with_set
 from startworthy.read.layout import Layout
 from startworthy.read.longform import spread_values
+from startworthy.read.markscan import MARKED, marks_of_file
 from startworthy.read.parse import Job, Parsed, parse
 from startworthy.read.plan import Options, Plan, cells_of, header_place, no_signal, plan_log
-from startworthy.read.reasons import refused_schema
+from startworthy.read.reasons import RefusedReason, refused_schema
 from startworthy.read.source import Source, why_not
 from startworthy.results import ColumnRead, FileRead
 
@@ -59,13 +60,13 @@ def _read_once(source: Source, options: Options) -> LogRead:
         if any(p.fatal for p in plan.problems):
             problems = [*plan.problems, *plan.columns.problems]
             return LogRead(problems=problems, layout=plan.layout(options.layout), plan=plan)
-        return _read_planned(plan, options)
+        return _with_marks_told_late(_read_planned(plan, options), source, options)
     except InputError as error:
         return LogRead(problems=list(error.problems), plan=plan)
     except OSError as error:
         return _unreadable(source, error, plan)
-    except pl.exceptions.PanicException as error:
-        # The parser's own faults are no Exception; what brings one about is the file
+    except (pl.exceptions.PolarsError, pl.exceptions.PanicException) as error:
+        # A panic of the parser is no Exception; what brings one about is the file
         why = " ".join(str(error).split())[:100].rstrip(".").lower()
         return LogRead(problems=[Problem("parser_failed", source.label, values={"why": why})], plan=plan)
     finally:
@@ -75,6 +76,21 @@ def _read_once(source: Source, options: Options) -> LogRead:
 
 def _unreadable(source: Source, error: OSError, plan: Plan | None) -> LogRead:
     return LogRead(problems=[Problem("file_unreadable", source.label, values={"why": why_not(error)})], plan=plan)
+
+
+def _with_marks_told_late(done: LogRead, source: Source, options: Options) -> LogRead:
+    """Read again with the marks of all numbers, where cells beyond the sample are none by those of the sample."""
+    given, plan = options.layout, done.plan
+    if plan is None or done.refused is None or (given.decimal_char is not None and given.group_char is not None):
+        return done
+    doubted = done.refused.filter(pl.col("reason") == RefusedReason.NOT_A_NUMBER.value)["value"].cast(pl.String)
+    if not doubted.str.contains(MARKED).any():
+        return done
+    marks = marks_of_file(plan.source, plan.dialect, plan.long, given)
+    if not marks.seen or (marks.decimal, marks.group) == (plan.dialect.decimal_char, plan.dialect.group_char):
+        return done
+    stated = given.model_copy(update={"decimal_char": marks.decimal, "group_char": marks.group})
+    return _read_once(source, replace(options, layout=stated))
 
 
 def _read_planned(plan: Plan, options: Options) -> LogRead:
@@ -87,12 +103,8 @@ def _read_planned(plan: Plan, options: Options) -> LogRead:
         stated = options.layout.model_copy(update={"encoding": "windows-1252"})
         return _read_once(plan.source, replace(options, layout=stated))
     if parsed.lossy:
-        own = mended(plan.source)
-        try:
-            plan = replace(plan, source=own)
-            return finish(plan, options, parse(own, _job(plan)))
-        finally:
-            own.drop()
+        plan = replace(plan, source=mended(plan.source))
+        return finish(plan, options, parse(plan.source, _job(plan)))
     return finish(plan, options, parsed)
 
 

@@ -8,7 +8,11 @@ from collections.abc import Sequence
 
 import polars as pl
 
+from startworthy.read.marks import APOSTROPHES, SPACES
 from startworthy.signals import Unit
+
+_LIKE = dict.fromkeys(SPACES, SPACES) | dict.fromkeys(APOSTROPHES, APOSTROPHES)
+"""Thousands marks that programs write for one another: kinds of space, and of apostrophe."""
 
 
 def to_numbers(
@@ -32,10 +36,10 @@ def to_numbers(
     word = again.str.to_lowercase().is_in(list(nulls))
     if group:
         # Thousands marks have to part thousands: "12,6" is no 126
-        g, d = re.escape(group), re.escape(decimal)
+        g, d = f"[{re.escape(_LIKE.get(group, group))}]", re.escape(decimal)
         parted = again.str.contains(rf"^[+-]?\d{{1,3}}(?:{g}\d{{3}})+(?:{d}\d*)?$")
-        again = again.zip_with(parted.not_(), again.str.replace_all(group, "", literal=True))
-        again = again.zip_with(again.str.contains(group, literal=True).not_(), _no_text(len(again)))
+        again = again.zip_with(parted.not_(), again.str.replace_all(g, ""))
+        again = again.zip_with(again.str.contains(g).not_(), _no_text(len(again)))
     if decimal != ".":
         again = again.zip_with(again.str.contains(".", literal=True).not_(), _no_text(len(again)))
         again = again.str.replace(decimal, ".", literal=True)

@@ -18,6 +18,7 @@ from startworthy.read.dialect import Dialect
 from startworthy.read.exact import rebuild, scan_lines
 from startworthy.read.numbers import to_inner, to_numbers
 from startworthy.read.reasons import CELL_TEXT, RefusedReason, refused_rows, refused_schema
+from startworthy.read.restart import below_other_headers
 from startworthy.read.source import Facts, FactsLater, Source
 from startworthy.read.times import TimePlan, read_times
 from startworthy.read.unsure import unsure_rows, usual_cells
@@ -264,6 +265,8 @@ def _settle(source: Source, scanned: _Scanned, facts: Facts) -> Parsed:
         own = unsure.filter(pl.col("line").is_in(there["line"].implode()))
         bad_rows = own if bad_rows is None else pl.concat([own, bad_rows]).unique("line", keep="first")
     if bad_rows is not None:
+        below = below_other_headers(source, one.job.dialect, bad_rows, frame)
+        bad_rows = bad_rows if below is None else pl.concat([bad_rows, below]).unique("line", keep="first")
         refused.append(bad_rows)
         frame = frame.filter(pl.col("at").is_not_null() & ~pl.col("line").is_in(bad_rows["line"].implode()))
     if one.bad_cells:

@@ -2,20 +2,24 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 import polars as pl
 
 from startworthy.problems import InputError, Problem
+from startworthy.read.aligned import SPACE, cut_at, spans_of
 from startworthy.read.columns import ColumnPlan, Place, plan_columns
 from startworthy.read.dialect import SET_WORDS, Dialect, dialect_of, set_column_of
+from startworthy.read.encoding import as_utf8, encoding_of
 from startworthy.read.exact import scan_lines
 from startworthy.read.headers import unit_named
 from startworthy.read.layout import NULL_WORDS, ColumnLayout, DateOrder, Layout
 from startworthy.read.longform import LongForm, find_long_form
+from startworthy.read.markscan import tell_marks
 from startworthy.read.parse import AS_TEXT, AS_WORD, Cells, how_to_read
-from startworthy.read.source import SAMPLE_BYTES, Source, as_utf8, encoding_of
+from startworthy.read.source import SAMPLE_BYTES, Source
 from startworthy.read.timecolumn import Sample, listed, plan_time
 from startworthy.read.times import TimePlan
 from startworthy.results import ColumnRead
@@ -33,7 +37,7 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How one log will be read. `time` is None where `problems` has the reason."""
+    """How one log will be read. `time` is None where `problems` has the reason. aligned: see aligned.py."""
 
     source: Source
     encoding: str
@@ -48,6 +52,7 @@ class Plan:
     ascii_sample: bool
     problems: tuple[Problem, ...] = ()
     notes: tuple[str, ...] = ()
+    aligned: bool = False
 
     def layout(self, given: Layout, units: Sequence[ColumnRead] = ()) -> Layout:
         """The layout as found, with what was given laid over it."""
@@ -65,7 +70,8 @@ class Plan:
             columns.setdefault(left.header, ColumnLayout())
         time = self.time
         found = Layout(
-            encoding=self.encoding, delimiter=self.dialect.delimiter, quote_char=self.dialect.quote_char,
+            encoding=self.encoding, delimiter=SPACE if self.aligned else self.dialect.delimiter,
+            quote_char=self.dialect.quote_char,
             skip_rows=self.dialect.skip_rows, header_row_count=self.dialect.header_row_count,
             decimal_char="," if self.dialect.decimal_char == "," else ".", group_char=self.dialect.group_char or None,
             time_column=headers[time.time_column] if time else None,
@@ -95,8 +101,21 @@ def plan_log(source: Source, options: Options) -> Plan:
     utf8 = as_utf8(source, encoding)
     sample = utf8.head()
     text = sample.decode("utf-8-sig", errors="replace")
-    dialect = dialect_of(text, source.label, given, whole=len(sample) < len(head) or len(sample) < SAMPLE_BYTES)
-    return plan_table(utf8, encoding, dialect, options, ascii_sample=sample.isascii())
+    if encoding == "windows-1252" and given.encoding is None and is_no_western_text(text):
+        raise InputError(Problem("ambiguous_encoding", source.label))
+    whole = len(sample) < len(head) or len(sample) < SAMPLE_BYTES
+    spans = None
+    if given.delimiter in (None, SPACE) and "  " in text:
+        spans = spans_of(text.split("\n"), headless=given.header_row_count == 0)
+    if spans is None:
+        dialect = dialect_of(text, source.label, given, whole)
+        return plan_table(utf8, encoding, dialect, options, ascii_sample=sample.isascii())
+    utf8 = cut_at(utf8, spans)
+    inner = given.model_copy(update={"delimiter": "\t"})
+    dialect = dialect_of(utf8.head().decode("utf-8", errors="replace"), source.label, inner, whole)
+    dialect = replace(dialect, notes=("cells stand apart by spaces, in columns",))
+    plan = plan_table(utf8, encoding, dialect, replace(options, layout=inner), ascii_sample=sample.isascii())
+    return replace(plan, aligned=True)
 
 
 def plan_table(source: Source, encoding: str, dialect: Dialect, options: Options, *, ascii_sample: bool) -> Plan:
@@ -104,6 +123,11 @@ def plan_table(source: Source, encoding: str, dialect: Dialect, options: Options
     given, label = options.layout, source.label
     headers = dialect.headers
     problems: list[Problem] = []
+    long = find_long_form(dialect, given, label, problems)
+    dialect = replace(dialect, marks=tell_marks(source, dialect, long, given))
+    if dialect.marks.open is not None:
+        header, cell = dialect.marks.open
+        problems.append(Problem("ambiguous_numbers", label, dialect.header_line, header, {"example": cell}))
     time: TimePlan | None = None
     try:
         sample = Sample(headers, dialect.body, dialect.decimal_char, label, source.stem, given)
@@ -117,7 +141,6 @@ def plan_table(source: Source, encoding: str, dialect: Dialect, options: Options
         problems.append(
             Problem("no_such_column", label, column=given.set_column, values={"near": ", ".join(headers[:8])})
         )
-    long = find_long_form(dialect, given, label, problems)
     taken = [t for t in ((time.time_column, time.date_column) if time else ()) if t is not None]
     taken += [set_column] if set_column is not None else []
     if time is None:
@@ -185,3 +208,11 @@ def cells_of(plan: Plan) -> list[Cells]:
         if plan.long.unit is not None:
             cells.append(Cells(plan.long.unit, "unit", headers[plan.long.unit], AS_WORD))
     return cells
+
+
+_SIGN_IN_WORD = re.compile(r"[a-zA-Z][¹³¿¼¾¥£ª]+[a-zA-Z]|(?<![\w.,])[¯¹³]+[a-z]|[a-z]œ(?![uil])")
+
+
+def is_no_western_text(text: str) -> bool:
+    """Whether a text that was read as Windows-1252 has signs where a word has letters: it is in another code page."""
+    return _SIGN_IN_WORD.search(text) is not None

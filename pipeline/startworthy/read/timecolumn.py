@@ -107,6 +107,9 @@ def plan_time(
         raise sample.refuse("no_time_column", columns=listed(sample.headers))
     else:
         patterns = [pattern for pattern, _ in Counter(s.pattern for s in shapes).most_common()]
+        if "{" not in patterns[0]:
+            # A few stamps of another form do not make the dates of a log ambiguous: their rows are refused
+            patterns = [pattern for pattern in patterns if "{" not in pattern]
     is_open = any("{" in p for p in patterns)
     if is_open and order is None:
         header = sample.headers[time_at if date_at is None else date_at]
