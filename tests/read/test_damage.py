@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+import os
+import tempfile
+from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
+import polars as pl
 import pytest
+from hypothesis import HealthCheck, given, note, settings
+from hypothesis import strategies as st
 
-from tests.support.reader import read_text, stamps, table
+from tests.support.reader import Got, read_text, stamps, table
 
 HEADER = "Time,Battery voltage [V],Alarm"
 
@@ -161,3 +168,121 @@ def test_cells_of_a_word_in_place_of_units_are_no_traceback(tmp_path: Path) -> N
     )
     assert any(p.fatal for p in got.readings.problems)
     assert got.readings.files == ()
+
+
+# --- whatever is damaged: what was not is read as it was, and the rest is accounted for
+
+MODES = ("auto", "manual", "off")
+
+
+@dataclass(frozen=True, repr=False)
+class Clean:
+    """A log as it was before the damage: its lines, and what each row says."""
+
+    lines: tuple[bytes, ...]
+    rows: dict[bytes, tuple[object, ...]]
+
+
+def clean_log(n: int, delimiter: str, end: str) -> Clean:
+    """n rows, no two alike, in four columns that are read and one that is not."""
+    head = delimiter.join(["Time", "Battery voltage [V]", "Coolant temperature [°C]", "Site note", "Mode"])
+    lines, rows = [(head + end).encode()], {}
+    for i, stamp in enumerate(stamps(n, 61)):
+        volts, coolant, mode = round(11 + i * 0.03, 2), 20 + i, MODES[i % 3]
+        line = delimiter.join([stamp, f"{volts:.2f}", str(coolant), f"n{i}", mode]) + end
+        lines.append(line.encode())
+        at = datetime.fromisoformat(stamp)
+        rows[line.encode().rstrip()] = (at, volts, float(coolant), {"auto": "automatic"}.get(mode, mode))
+    return Clean(tuple(lines), rows)
+
+
+JUNK_BYTES = st.one_of(
+    st.binary(min_size=1, max_size=40),
+    st.sampled_from(
+        [b'"', b"\n", b"\r\n", b"\r", b",", b";", b"\x00" * 30, b"\xff\xfe", b"\xef\xbb\xbf", b",,,,,,,,,,", b"\x1a"]
+    ),
+    st.binary(min_size=200, max_size=3000),
+)
+
+
+@st.composite
+def damaged(draw: st.DrawFn) -> tuple[Clean, bytes]:
+    clean = clean_log(
+        draw(st.integers(30, 70)), draw(st.sampled_from([",", ";", "\t"])), draw(st.sampled_from(["\n", "\r\n"]))
+    )
+    head, data = clean.lines[0], bytearray(b"".join(clean.lines[1:]))
+    for _ in range(draw(st.integers(1, 4))):
+        at = draw(st.integers(0, max(len(data) - 1, 0)))
+        length = draw(st.one_of(st.integers(1, 3), st.integers(1, 120)))
+        kind = draw(st.sampled_from(["insert", "delete", "overwrite", "line twice", "line again", "cut"]))
+        if kind == "insert":
+            data[at:at] = draw(JUNK_BYTES)
+        elif kind == "delete":
+            del data[at : at + length]
+        elif kind == "overwrite":
+            junk = draw(JUNK_BYTES)
+            data[at : at + len(junk)] = junk
+        elif kind == "cut":
+            del data[max(at, len(data) // 2) :]
+        else:
+            lines = bytes(data).splitlines(keepends=True) or [b""]
+            one = lines[at % len(lines)]
+            lines.insert(at % len(lines) if kind == "line twice" else draw(st.integers(0, len(lines))), one)
+            data = bytearray(b"".join(lines))
+    return clean, head + bytes(data)
+
+
+def hold_to_account(clean: Clean, data: bytes, got: Got) -> None:
+    """What must hold for any damage below the header."""
+    physical = data.split(b"\n")
+    whole = {n for n, line in enumerate(physical, 1) if line.rstrip(b"\r") in clean.rows}
+    if not data.endswith(b"\n"):
+        # A line without its end may be a part of one, whatever it looks like
+        whole.discard(len(physical))
+    quoted = b'"' in data
+    if not got.readings.files:
+        assert any(p.fatal for p in got.readings.problems)
+        assert len(whole) < 0.7 * len(clean.rows) or quoted, f"all is refused for a few lines: {got.readings.problems}"
+        return
+    file = got.file
+    assert file.rows_read == file.rows_accepted + file.rows_refused + file.rows_repeated
+    frame, gone = got.raw.frame, got.raw.refused.filter(pl.col("cost") == "row")
+    assert frame["line"].n_unique() == frame.height
+    assert gone["line"].n_unique() == gone.height
+    assert set(frame["line"]).isdisjoint(gone["line"])
+    assert set(got.raw.refused["line"]) | set(frame["line"]) <= set(range(2, len(physical) + 1))
+    for name in ("battery_v", "coolant_c", "mode"):
+        if name not in frame.columns:
+            frame = frame.with_columns(pl.lit(None).alias(name))
+    read = {line: tuple(row) for line, *row in frame.select("line", "at", "battery_v", "coolant_c", "mode").rows()}
+    for line in whole & set(read):
+        assert read[line] == clean.rows[physical[line - 1].rstrip(b"\r")], f"line {line} was not damaged"
+    lost = whole - set(read)
+    if not quoted:
+        assert not lost, f"lines {sorted(lost)} were not damaged, and not read"
+        filled = [n for n, line in enumerate(physical[1:], 2) if line.strip(b" \t\r\x1a")]
+        assert file.rows_read == len(filled)
+        assert set(read) | set(gone["line"]) == set(filled)
+    else:
+        # A quote may take the lines below it into its cell: then its own line is refused, or the cell is shown
+        assert len(lost) <= 40
+    delimiter = next(d for d in (b",", b";", b"\t") if d in clean.lines[0])
+    for line in set(read) - whole:
+        cells = physical[line - 1].rstrip(b"\r").split(delimiter)
+        if b'"' in physical[line - 1]:
+            continue
+        assert len([c for c in cells[5:] if c.strip()]) == 0, f"line {line} has too many cells"
+        if len(cells) > 1 and read[line][1] is not None:
+            assert float(cells[1]) == read[line][1]
+
+
+@settings(
+    max_examples=int(os.environ.get("DAMAGE_EXAMPLES", "150")), deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)  # fmt: skip
+@given(damaged())
+def test_whatever_is_damaged_the_rest_is_read_as_it_was(case: tuple[Clean, bytes]) -> None:
+    clean, data = case
+    note(repr(data[:3000]))
+    with tempfile.TemporaryDirectory() as folder:
+        hold_to_account(clean, data, read_text(Path(folder), data))

@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-import numpy as np
 import polars as pl
 
 from startworthy.read.reasons import RefusedReason, refused_rows
@@ -30,24 +29,24 @@ class Rebuilt:
     cells: pl.DataFrame
 
 
-def scan_lines(source: Source, skip_lines: int, apart: str = "\x01") -> pl.LazyFrame:
-    """Each physical line below `skip_lines` as text (null if empty), with its number: columns `line`, `text`.
-
-    apart: a character that ends the text of a line; one that no log has.
-    """
+def scan_lines(source: Source, skip_lines: int) -> pl.LazyFrame:
+    """Each physical line below `skip_lines` as text (null if empty), with its number: columns `line`, `text`."""
     return pl.scan_csv(
-        source.scannable(), has_header=False, schema={"text": pl.String}, separator=apart, quote_char=None,
-        skip_lines=skip_lines, encoding="utf8-lossy", truncate_ragged_lines=True, glob=False,
+        source.scannable(), has_header=False, schema={"text": pl.String}, separator=unused_byte(source),
+        quote_char=None, skip_lines=skip_lines, encoding="utf8-lossy", truncate_ragged_lines=True,
+        extra_columns="ignore", glob=False,
     ).with_row_index("line", offset=skip_lines + 1)  # fmt: skip
 
 
 def unused_byte(source: Source) -> str:
-    """A control character that the log does not hold: read with it as delimiter, a line is one cell."""
-    seen = np.zeros(256, np.int64)
-    for part in source.parts():
-        seen += np.bincount(np.frombuffer(part, np.uint8), minlength=256)
-    free = (code for code in (*range(1, 9), *range(14, 32)) if code != 26 and not seen[code])
-    return chr(next(free, 1))
+    """A control character that the log does not hold: read with it as delimiter, a line is one cell.
+
+    Where a stretch of junk holds all of them, its lines are cut at the first.
+    """
+    for code in (*range(1, 9), *range(14, 26), *range(27, 32)):
+        if not any(bytes([code]) in part for part in source.parts()):
+            return chr(code)
+    return "\x01"
 
 
 def cell_count(text: pl.Expr, delimiter: str, quote: str) -> pl.Expr:
@@ -66,7 +65,7 @@ def rebuild(
 
     usual: how many cells most rows have, if other than that.
     """
-    lines = scan_lines(source, skip_lines, unused_byte(source)).collect().with_columns(pl.col("text").fill_null(""))
+    lines = scan_lines(source, skip_lines).collect().with_columns(pl.col("text").fill_null(""))
     if not quote:
         return _rebuilt(lines, delimiter, quote, (columns, usual or columns), [])
     odd = (lines["text"].str.count_matches(quote, literal=True) % 2 == 1).arg_true().to_list()

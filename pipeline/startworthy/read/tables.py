@@ -141,12 +141,12 @@ def _fit(path: Path, label: str) -> None:
             total = 0
             for member in book.infolist():
                 is_sheet = member.filename.casefold().startswith("xl/worksheets/")
-                column = row = 0
+                column = row = own = 0
                 rest = b""
                 for part in _content(book, member):
-                    total += len(part)
-                    packed = max(member.compress_size, 1)
-                    if total > MOST_SHEET_BYTES or (total > FREE_BYTES and total > MOST_RATIO * packed * 4):
+                    total, own = total + len(part), own + len(part)
+                    of_a_bomb = own > FREE_BYTES and own > MOST_RATIO * max(member.compress_size, 1)
+                    if total > MOST_SHEET_BYTES or of_a_bomb:
                         raise InputError(Problem("workbook_too_large", label))
                     if is_sheet:
                         # A reference may lie across two parts
