@@ -27,6 +27,7 @@ from startworthy.validate import clean
 from startworthy.words import problem_line
 
 SLOW_S = 5.0
+"""Of the processor, so that a busy machine is no finding."""
 MARK = b"\n%%%%\n"
 """Stands between a layout (or register) and the log that is read with it."""
 
@@ -122,7 +123,7 @@ def look(data: bytes, folder: Path, *, strict: bool = True) -> str:
     """
     case = unpack(data)
     made = []
-    began = time.perf_counter()
+    began = time.process_time()
     try:
         for name, content in case.files.items():
             made.append(folder / name)
@@ -136,7 +137,7 @@ def look(data: bytes, folder: Path, *, strict: bool = True) -> str:
     finally:
         for path in made:
             path.unlink(missing_ok=True)
-        took = time.perf_counter() - began
+        took = time.process_time() - began
         if took > SLOW_S:
             raise Slow(f"took {took:.1f} s")
 
