@@ -12,6 +12,7 @@ import polars as pl
 
 from startworthy.logbook import tables
 from startworthy.logbook.attempts import attempts_in, windows
+from startworthy.logbook.beside import clocks_beside
 from startworthy.logbook.details import details, ended_by, running_rows, with_levels
 from startworthy.logbook.habit import with_causes, with_habit
 from startworthy.logbook.known import Profile, known_and_profiles
@@ -127,10 +128,13 @@ def finished(
 ) -> Logbook:
     """The logbook of these tables: habit, causes and usual load filled in, every table held against its model."""
     whole = dict(whole)
+    sampling = _sampling(intervals, whole["starts"]) if known else {}
     if known:
         known = with_habit(known, whole["starts"], whole["runs"])
         whole["starts"], whole["runs"] = with_causes(whole["starts"], whole["runs"], known)
         known = with_usual(known, whole["runs"])
+        beside = clocks_beside(whole["marks"], known, sampling)
+        whole["marks"] = pl.concat([whole["marks"], beside]) if beside.height else whole["marks"]
         whole = {name: _validated(name, frame.sort("set_id", *_order(name))) for name, frame in whole.items()}
     return Logbook(
         attempts=whole["attempts"],
@@ -141,7 +145,7 @@ def finished(
         sensors=whole["sensors"],
         known=known,
         signals=seen.signals,
-        sampling=_sampling(intervals, whole["starts"]) if known else {},
+        sampling=sampling,
         span=seen.span,
         refused=_refused_by_signal(readings, seen),
     )

@@ -15,7 +15,7 @@ import polars as pl
 from startworthy.read.reasons import RefusedReason
 from startworthy.results import FileRead, Readings
 from startworthy.signals import BY_NAME, Quantity
-from startworthy.validate.clock import JUMPS, looks_right, mended
+from startworthy.validate.clock import JUMPS, looks_right, mended, runs_through
 from startworthy.validate.models import checked_readings
 from startworthy.validate.repeats import without_repeats
 
@@ -46,7 +46,7 @@ def clean(raw: RawReadings, *, now: datetime | None = None) -> Readings:
     ordered = together and ascending
     refused, jumps, notes = [told, beyond], pl.DataFrame(schema=JUMPS), dict[int, list[str]]()
     lost: dict[int, int] = {}
-    if not (ordered and looks_right(frame, now)):
+    if not (ordered and looks_right(frame, now)) or runs_through(frame):
         put_right = mended(frame, raw.files, now)
         ordered = ordered and put_right.frame is frame
         frame, jumps, notes = put_right.frame, put_right.jumps, put_right.notes

@@ -1,5 +1,5 @@
 """Can the log be trusted: the checks `log.*`."""
 
-from startworthy.check.log import order, rows, sensors
+from startworthy.check.log import clock, order, rows, sensors
 
-__all__ = ["order", "rows", "sensors"]
+__all__ = ["clock", "order", "rows", "sensors"]

@@ -1,4 +1,4 @@
-"""Can the log be trusted: its clock, and whether it contradicts itself or the register."""
+"""Can the log be trusted: whether it contradicts itself or the register."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import polars as pl
 
-from startworthy.check.found import DAY_S, found, most, not_assessed
+from startworthy.check.found import found, most, not_assessed
 from startworthy.check.frame import check
 from startworthy.findings import Clear, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
@@ -20,64 +20,6 @@ _SHOWN_BY = {
     "battery_nominal_v": ("days", "rest_battery_v"),
 }
 """Where the log shows what the register says, by the register's key."""
-
-
-@check(
-    "log.clock_fault",
-    question=Question.LOG,
-    needs=["days.covered_s"],
-    limits=["clock_back_s", "clock_fell_back_days", "recent_repeats"],
-    since="0.1",
-)
-def clock_fault(book: Logbook, known: Known, limit: Limits) -> Iterator[Outcome]:
-    """Steps back in time from one row of a file to its next: to an early date, or within the log's own time."""
-    began, ended = book.span[known.set_id]
-    covered_s = float(book.days["covered_s"].sum())
-    if covered_s <= 0.0:
-        yield not_assessed("log.clock_fault", Reason.TOO_SHORT, why="one_row")
-        return
-    least, far, repeats = limit["clock_back_s"], limit["clock_fell_back_days"], limit["recent_repeats"]
-    steps = (
-        book.marks.filter(pl.col("kind") == "clock_jump")
-        .with_columns(pl.col("value").neg().alias("back_s"))
-        .filter(pl.col("back_s") > least.value)
-        .sort("began_at", "ended_at")
-    )
-    if steps.is_empty():
-        yield Clear("log.clock_fault", {"covered_s": covered_s, "from_at": began, "until_at": ended})
-        return
-    fell = steps.filter(pl.col("back_s") > far.value * DAY_S)
-    worst = (fell if fell.height else steps).sort("back_s", "began_at").row(-1, named=True)
-    evidence = {
-        "times": steps.height,
-        "back_s": worst["back_s"],
-        "from_at": worst["began_at"],
-        "landed_at": worst["ended_at"],
-        "fell": fell.height,
-    }
-    # a step back ends before it begins
-    when = (steps.sort("ended_at")["ended_at"][0], steps.sort("began_at")["began_at"][-1])
-    if fell.height:
-        yield found(
-            "log.clock_fault",
-            Severity.SOON,
-            far,
-            worst["back_s"] / DAY_S,
-            when,
-            variant="fell_back",
-            evidence=evidence,
-        )
-        return
-    often = repeats.broken_by(steps.height)
-    yield found(
-        "log.clock_fault",
-        Severity.NOTE,
-        least,
-        worst["back_s"],
-        when,
-        variant="often" if often else "once",
-        evidence=evidence,
-    )
 
 
 @check(

@@ -1,8 +1,8 @@
 """The logger's clock: what stands under a wrong time is placed where that is certain, else refused or told.
 
 Nothing is moved in silence. Only logs that are not in order of time come here, and such as reach back by years or
-into the future: the straight path of a log in order pays for a look at its first and its last instant. A clock is judged file
-by file, in the order in which the rows were written.
+into the future: the straight path of a log in order pays for a look at its first and its last instant. A clock is
+judged file by file, in the order in which the rows were written.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from startworthy.validate.clock.resets import ERA, Stretch, early_rows, era_begi
 from startworthy.validate.clock.steps import Back, set_right
 from startworthy.validate.clock.track import DAY, Gone, S, Track, instant
 
-__all__ = ["JUMPS", "Mended", "looks_right", "mended"]
+__all__ = ["JUMPS", "Mended", "looks_right", "mended", "runs_through"]
 
 JUMPS: dict[str, Any] = {
     "set_id": pl.String,
@@ -38,15 +38,21 @@ JUMPS: dict[str, Any] = {
     "rows": pl.Int64,
     "text": pl.String,
 }
-"""Steps of the clock, and stretches that were under a wrong time. kind: clock_jump, out_of_order (of a step:
-before_at and at are its two rows, at as read), clock_reset, clock_step, clock_ahead (of a stretch: before_at and at are
-its first and last row as they stand now; where it was refused, the rows between which it lay), repeated_upload (of the
-rows of a file that others said before). shift_s: what was added
-to the times of `rows` rows, null where nothing was. text: the evidence, or the zone whose summer time a step is."""
+"""Steps of the clock, and stretches that were under a wrong time.
+
+kind: clock_jump, out_of_order (of a step: before_at and at are its two rows, at as read); clock_reset, clock_step,
+clock_ahead (of a stretch: before_at and at are its first and last row as they stand now, or, where it was refused, the
+rows between which it lay); repeated_upload (of the rows of a file that others said before). step_s: size of a step;
+of a stretch what was added to its times, of clock_ahead how far its last row lies beyond the present. shift_s: what was
+added to the times of `rows` rows, null where nothing was. text: the evidence, or the zone whose summer time a step is.
+"""
 NOT_IN_ORDER, NOT_A_FEW = 0.05, 20
 """Share, and count, of a file's rows that step back in time, above which it is in no order. Practice, no source."""
 EARLIEST = datetime(1990, 1, 1, tzinfo=UTC)
 """Common practice, no source: no logger of a small set is older."""
+LONG = 720 * S
+"""A shorter step than this the finest of hour meters (a tenth of an hour) does not show."""
+_TURNS = {"speed_rpm": 400.0, "frequency_hz": 20.0, "voltage_v": 50.0, "voltage_l1_v": 50.0}
 _REFUSED = {"file": pl.UInt16, "line": pl.UInt32, "value": pl.String, "reason": pl.String, "set_id": pl.String}
 _REASONS = {Gone.RESET: RefusedReason.CLOCK_RESET, Gone.FUTURE: RefusedReason.TIME_IN_FUTURE}
 
@@ -73,6 +79,45 @@ def looks_right(frame: pl.DataFrame, now: datetime) -> bool:
     return bool(last.timestamp() <= now.timestamp() + DAY / S and first >= EARLIEST and span_us <= ERA)
 
 
+def runs_through(frame: pl.DataFrame) -> bool:
+    """Whether a set runs on through a long step forward, its starts counter unmoved, in a frame in order of time.
+
+    Only then, and where the hour meter stood still too, was the clock put forward; see evidence.ran_through.
+    """
+    if not {"hour_meter_h", "starts_counter"} <= set(frame.columns) or frame.height < 2:
+        return False
+    at = frame["at"].to_physical().to_numpy()
+    long = _long_steps(at)
+    if not len(long):
+        return False
+    sides = [
+        frame.select(pl.col(c).alias(f"{c}{n}") for c in ("set_id", "starts_counter", "hour_meter_h"))[long + n]
+        for n in (0, 1)
+    ]
+    both = pl.concat(sides, how="horizontal")
+    hours = pl.Series((at[long + 1] - at[long]) / 3.6e9)
+    moved = pl.col("hour_meter_h1") - pl.col("hour_meter_h0")
+    still = (moved >= 0) & (moved < hours / 2)
+    same = (pl.col("set_id0") == pl.col("set_id1")) & (pl.col("starts_counter0") == pl.col("starts_counter1"))
+    named = [n for n in ("speed_rpm", "frequency_hz", "voltage_v", "voltage_l1_v") if n in frame.columns]
+    turning = [(frame[n].gather(long) > _TURNS[n]) & (frame[n].gather(long + 1) > _TURNS[n]) for n in named]
+    ran = pl.Series(np.any([t.fill_null(False).to_numpy() for t in turning], axis=0)) if turning else pl.lit(False)
+    return bool(both.select((same & still & ran).fill_null(False).any()).item())
+
+
+def _long_steps(at: NDArray[np.int64]) -> NDArray[np.intp]:
+    """Steps of more than LONG. Rows are looked at by the dozen first: most dozens span less than that as a whole."""
+    mean = max(int(at[-1] - at[0]) // len(at), 1)
+    every = int(np.clip(LONG // (2 * mean), 1, 1000))
+    heads = np.arange(0, len(at), every)
+    spans = np.diff(at[::every], append=at[-1])
+    some = heads[(spans > LONG) | (spans < 0)]
+    near = (some[:, None] + np.arange(every)[None, :]).ravel()
+    near = near[near < len(at) - 1]
+    found: NDArray[np.intp] = near[at[near + 1] - at[near] > LONG]
+    return found
+
+
 def mended(frame: pl.DataFrame, files: tuple[FileRead, ...], now: datetime) -> Mended:
     """Judge the clock of every set in every file, and put right what is certain. frame: in file order.
 
@@ -84,6 +129,7 @@ def mended(frame: pl.DataFrame, files: tuple[FileRead, ...], now: datetime) -> M
     gone = np.zeros(frame.height, np.int8)
     notes: dict[int, list[str]] = defaultdict(list)
     instants, files_of = frame["at"].to_physical().to_numpy(), frame["file"].to_numpy()
+    through = runs_through(frame)
     for set_id, rows in _sets(frame):
         at_all = instants[rows]
         spread = int(at_all.max() - at_all.min()) > ERA
@@ -92,7 +138,7 @@ def mended(frame: pl.DataFrame, files: tuple[FileRead, ...], now: datetime) -> M
         for own in np.split(rows, np.flatnonzero(np.diff(files_of[rows])) + 1):
             at = instants[own]
             ordered = bool((np.diff(at) >= 0).all())
-            if ordered and not spread and at[-1] <= limit and at[0] >= EARLIEST.timestamp() * S:
+            if ordered and not through and not spread and at[-1] <= limit and at[0] >= EARLIEST.timestamp() * S:
                 continue
             track = Track(set_id, int(files_of[own[0]]), own, at.copy(), frame)
             told = _judged(track, begins, limit, whole=whole)
@@ -132,7 +178,7 @@ def _judged(track: Track, begins: int, limit: int, *, whole: bool) -> list[dict[
     backs += [Back(int(n), "clock_jump") for n in np.flatnonzero(track.step < 0) if int(n) not in seen]
     # rows sent twice are counted as repeated, and told there
     backs = [one for one in backs if one.kind != "repeated_upload"]
-    told = [_of_back(track, one) for one in backs] + [_of_stretch(track, one) for one in stretches]
+    told = [_of_back(track, one) for one in backs] + [_of_stretch(track, one, limit) for one in stretches]
     return told + _long_ago(track)
 
 
@@ -149,7 +195,9 @@ def _no_order(track: Track, early: NDArray[np.bool_], limit: int, steps: int, *,
     for why, kind in ((Gone.RESET, "clock_reset"), (Gone.FUTURE, "clock_ahead")):
         rows = int((track.gone == why).sum())
         if rows:
-            found.append(_row(track, kind, track.instant(first), track.instant(last), first, rows=rows, text="refused"))
+            late_s = (int(track.at[track.gone == why].max()) - limit + DAY) / S if why is Gone.FUTURE else None
+            ends = track.instant(first), track.instant(last)
+            found.append(_row(track, kind, *ends, first, step_s=late_s, rows=rows, text="refused"))
     return found
 
 
@@ -178,16 +226,19 @@ def _of_back(track: Track, one: Back) -> dict[str, Any]:
     )
 
 
-def _of_stretch(track: Track, one: Stretch) -> dict[str, Any]:
+def _of_stretch(track: Track, one: Stretch, limit: int) -> dict[str, Any]:
+    late_s = (int(track.told[one.last]) - limit + DAY) / S if one.kind == "clock_ahead" else None
     if one.how == "refused":
         before, after = one.first - 1 if one.first else one.last + 1, one.last + 1
         lay = track.instant(before) if before < len(track) else track.instant(one.first)
         until = track.instant(after) if after < len(track) else None
-        return _row(track, one.kind, lay, until, one.first, rows=one.rows, text="refused")
+        return _row(track, one.kind, lay, until, one.first, step_s=late_s, rows=one.rows, text="refused")
     moved = int(track.shift[one.first]) / S
     first, last = track.instant(one.first), track.instant(one.last)
     size = moved or None
-    return _row(track, one.kind, first, last, one.first, step_s=size, shift_s=size, rows=one.rows, text=one.how)
+    return _row(
+        track, one.kind, first, last, one.first, step_s=late_s or size, shift_s=size, rows=one.rows, text=one.how
+    )
 
 
 def _row(track: Track, kind: str, before: datetime, at: datetime | None, row: int, **own: Any) -> dict[str, Any]:

@@ -48,6 +48,18 @@ def runs_on(track: Track, before: int, after: int) -> bool:
     return follows(track, before, after, track.interval(before)[1]) == "yes"
 
 
+def ran_through(track: Track, before: int) -> bool:
+    """A step forward that no time belongs to: the set runs on both sides, and neither meter nor counter moved.
+
+    The meter has to be fine enough to have shown it, and the counter has to be there: else the set may have stopped.
+    """
+    after = before + 1
+    if int(track.step[before]) < 2 * track.meter_step() * H or track.value("hour_meter_h", before, back=True) is None:
+        return False
+    one, two = track.value("starts_counter", before, back=True), track.value("starts_counter", after, back=False)
+    return one is not None and one == two and runs_on(track, before, after)
+
+
 def meter_goes_back(track: Track, before: int, after: int) -> bool:
     """The hour meter of the later row stands lower: the later row in the file is the earlier one in time."""
     one, two = track.value("hour_meter_h", before, back=True), track.value("hour_meter_h", after, back=False)

@@ -124,43 +124,46 @@ def _one_block(track: Track, parts: list[tuple[int, int]]) -> list[Stretch]:
     before = parts[0][0] - 1 if parts[0][0] > 0 else None
     after = parts[-1][1] + 1 if parts[-1][1] + 1 < len(track) else None
     how: dict[int, str] = {}
+    if len(parts) == 1 and before is not None and after is not None and _by_bounds(track, *parts[0], before, after):
+        how[0] = "bounds"
+    for n in range(len(parts) - 1, -1, -1):
+        if n in how or not _at_its_end(track, parts, n, before, after):
+            break
+        how[n] = "end"
+    for n, (first, last) in enumerate(parts):
+        previous = before if n == 0 else parts[n - 1][1]
+        following = after if n == len(parts) - 1 else (parts[n + 1][0] if n + 1 in how else None)
+        if n in how or previous is None or not runs_on(track, previous, first):
+            break
+        shift = int(track.told[previous]) + track.interval(previous)[0] - int(track.at[first])
+        if not _fits(track, first, last, shift, previous, following):
+            break
+        how[n] = "start"
     for n, (first, last) in enumerate(parts):
         previous = before if n == 0 else (parts[n - 1][1] if n - 1 in how else None)
-        if previous is None or n in how:
-            break
-        only = n == len(parts) - 1
-        if only and after is not None and _by_bounds(track, first, last, previous, after):
-            how[n] = "bounds"
-        elif runs_on(track, previous, first):
-            usual, _ = track.interval(previous)
-            if _fits(track, first, last, int(track.told[previous]) + usual - int(track.at[first]), previous, after):
-                how[n] = "start"
-        else:
-            break
-    for n in range(len(parts) - 1, -1, -1):
-        if n in how:
-            break
-        first, last = parts[n]
         following = after if n == len(parts) - 1 else (parts[n + 1][0] if n + 1 in how else None)
-        if following is None:
-            break
-        previous = before if n == 0 else (parts[n - 1][1] if n - 1 in how else None)
-        usual, longest = track.interval(last)
-        shift = int(track.told[following]) - usual - int(track.at[last])
-        # between two resets supply was lost for who knows how long: only the last one ends with the clock put right
-        put_right = n == len(parts) - 1 or runs_on(track, last, following)
-        allowed = follows(track, last, following, longest) != "no"
-        low = previous if previous is not None else before
-        if put_right and allowed and _fits(track, first, last, shift, low, following):
-            how[n] = "end"
-        else:
-            break
+        if n in how or previous is None or following is None:
+            continue
+        if _by_bounds(track, first, last, previous, following):
+            how[n] = "bounds"
     done = []
     for n, (first, last) in enumerate(parts):
         if n not in how:
             track.gone[first : last + 1] = Gone.RESET
         done.append(Stretch("clock_reset", first, last, how.get(n, "refused")))
     return done
+
+
+def _at_its_end(track: Track, parts: list[tuple[int, int]], n: int, before: int | None, after: int | None) -> bool:
+    """Set part n against the row after it. Between two resets supply was lost for who knows how long."""
+    first, last = parts[n]
+    following = after if n == len(parts) - 1 else parts[n + 1][0]
+    if following is None or (n < len(parts) - 1 and not runs_on(track, last, following)):
+        return False
+    usual, longest = track.interval(last)
+    if follows(track, last, following, longest) == "no":
+        return False
+    return _fits(track, first, last, int(track.told[following]) - usual - int(track.at[last]), before, following)
 
 
 def _by_bounds(track: Track, first: int, last: int, before: int, after: int) -> bool:

@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from startworthy.summertime import summer_time
-from startworthy.validate.clock.evidence import follows, meter_goes_back, one_and_the_same
+from startworthy.validate.clock.evidence import follows, meter_goes_back, one_and_the_same, ran_through
 from startworthy.validate.clock.resets import Stretch, blocks
 from startworthy.validate.clock.track import DAY, FALL, GAP_INTERVALS, SMALL, Gone, S, Track, first_of_year, instant
 
@@ -52,8 +52,11 @@ def set_right(track: Track, wrong: NDArray[np.bool_], limit: int) -> tuple[list[
             wrong = wrong.copy()
             wrong[one.first : one.last + 1] = True
     inside = [n for n in alone if not wrong[n] and not wrong[n + 1]]
+    used = {edge for one in stretches for edge in (one.first - 1, one.last)}
+    through = [int(n) for n in forward if int(n) not in used and not wrong[n] and not wrong[n + 1]]
+    through = [n for n in through if ran_through(track, n)]
     told += [Back(n, "clock_jump") for n in alone if n not in inside]
-    return told + _lone(track, inside, wrong), stretches + late
+    return told + _lone(track, sorted(inside + through), wrong), stretches + late
 
 
 def _pairs(track: Track, backs: list[int], forward: NDArray[np.intp]) -> tuple[list[Stretch], list[int]]:
@@ -102,12 +105,20 @@ def _repeats(track: Track, first: int, last: int) -> bool:
 
 
 def _lone(track: Track, backs: list[int], wrong: NDArray[np.bool_]) -> list[Back]:
-    """Steps back without a partner: rows sent twice, rows out of order, or a clock that was set back for good."""
+    """Steps without a partner: rows sent twice, rows out of order, or a clock that was set for good.
+
+    backs: steps back, and steps forward through which the set ran as if no time had passed.
+    """
     told = []
     offset = np.zeros(len(backs) + 1, np.int64)
     edges = [0, *(n + 1 for n in backs), len(track)]
     for n, back in enumerate(backs):
         offset[n + 1] = offset[n]
+        if track.step[back] > 0:
+            usual, _ = track.interval(back)
+            offset[n + 1] += usual - int(track.told[back + 1] - track.told[back])
+            told.append(Back(back, "clock_step", "ran_through"))
+            continue
         one = _own(track, edges[n], edges[n + 1], wrong)
         two = _own(track, edges[n + 1], edges[n + 2], wrong)
         at = track.told
