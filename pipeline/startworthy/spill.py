@@ -17,9 +17,9 @@ import polars as pl
 from startworthy.scratch import Scratch
 from startworthy.signals import BY_NAME
 
-SHARE_ROWS = 1_000_000
+SHARE_ROWS = 750_000
 """Rows of one share or window: what is worked on at once. Each costs some 300 bytes in all that is made of it."""
-PART_ROWS = 750_000
+PART_ROWS = 500_000
 _GROUP_ROWS = 65_536
 _SAMPLE_EVERY = 1_000
 _TURNING = {"frequency_hz": 40.0, "speed_rpm": 1200.0}

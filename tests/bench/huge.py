@@ -58,7 +58,7 @@ def every_second(path: Path, size: int) -> int:
             battery = np.where(runs, 14.2, np.where(cranks, 10.4, 13.6)) + rng.integers(-1, 2, WEEK_S) / 100
             frame = pl.DataFrame(
                 {
-                    "time": pl.Series(second + week * WEEK_S).mul(1_000_000).cast(pl.Duration("us"))
+                    "time": pl.Series((second + week * WEEK_S) * 1_000_000).cast(pl.Duration("us"))
                     + datetime(2023, 1, 1),
                     "voltage_v": np.where(runs, 230 + rng.normal(0, 0.6, WEEK_S), 0.0).round(1),
                     "frequency_hz": np.where(runs, 51.2 + rng.normal(0, 0.03, WEEK_S), 0.0).round(2),

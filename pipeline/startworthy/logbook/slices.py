@@ -21,7 +21,7 @@ from startworthy.logbook.known import Profile, known_and_profiles
 from startworthy.logbook.marks import conflicts
 from startworthy.logbook.rows import label
 from startworthy.logbook.starts import with_rest
-from startworthy.logbook.thin import NEAR_S, thinned
+from startworthy.logbook.thin import NEAR_S, every_s, thinned
 from startworthy.register import Register
 from startworthy.results import Known, Logbook, Readings
 from startworthy.spill import SHARE_ROWS, Spilled
@@ -85,13 +85,15 @@ def _of_long(readings: Readings, spilled: Spilled, name: str, register: Register
     """The logbook of one set of more than a share: of what is left without most of its rest, if that can be held."""
     sample = spilled.frame([name], every=max(1, spilled.rows()[name] // _SAMPLE_ROWS))
     profile = known_and_profiles(sample, register)[1][name]
+    some = spilled.instants(name, _EVERY)
+    every = every_s((some[-1] - some[0]).total_seconds(), most)
     kept: list[pl.DataFrame] = []
     seen: Seen | None = None
     for since, until in spilled.windows(name, most):
         frame = spilled.frame([name], since and since - LEAD_IN, until and until + LEAD_IN)
         inside = _within(frame, since, until)
         seen = seen_in(inside) if seen is None else seen.and_later(seen_in(inside))
-        kept.append(_within(thinned(label(frame, profile)), since, until))
+        kept.append(_within(thinned(label(frame, profile), every), since, until))
         if sum(own.height for own in kept) > most:
             return by_slices(readings, spilled, name, register, most)
     return build(replace(readings, frame=pl.concat(kept), spilled=None), register, seen)

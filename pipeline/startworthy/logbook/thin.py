@@ -14,16 +14,23 @@ from startworthy.logbook.sensors import SPIKE_AT_REST
 from startworthy.signals import TEXT_SIGNALS
 
 # Common practice, no source.
-EVERY_S = 60
+EVERY_S = (60, 120, 180, 300)
+"""A row at rest in so many seconds: the first at which a share holds the set."""
 NEAR_S = 300.0
 """Rows so near to anything that happened all stay: preheat, cranks and the rest of a sequence lie within."""
+ROOM = 0.7
 CRANK_DROP_V = 0.8
 """A fall of the battery from one row to the next that may be a crank, for 12 V; a charger's pulses stay below."""
 TURNS = {"frequency_hz": 5.0, "speed_rpm": 50.0}
 FLAGS = ("mains_present", "on_load")
 
 
-def thinned(rows: Rows) -> pl.DataFrame:
+def every_s(span_s: float, most: int) -> int:
+    """Seconds between rows at rest with which a set of this time stays well under `most` rows."""
+    return next((s for s in EVERY_S if span_s / s <= ROOM * most), EVERY_S[-1])
+
+
+def thinned(rows: Rows, every_s: int) -> pl.DataFrame:
     """The rows of one set, without most of those at rest. Columns as before they were labelled."""
     k = (rows.profile.battery_nominal_v or 12.0) / 12.0
     happens = [pl.col("running"), pl.col("gap"), pl.col("gap").shift(-1).fill_null(False)]
@@ -49,7 +56,7 @@ def thinned(rows: Rows) -> pl.DataFrame:
     told = told.with_columns(
         pl.when("happens").then(at).otherwise(None).forward_fill().alias("happened_at"),
         pl.when("happens").then(at).otherwise(None).backward_fill().alias("happens_at"),
-        (at.dt.epoch("us") // (EVERY_S * 1_000_000)).alias("minute"),
+        (at.dt.epoch("us") // (every_s * 1_000_000)).alias("minute"),
     )
     near = (at - pl.col("happened_at") <= pl.duration(seconds=NEAR_S)) | (
         pl.col("happens_at") - at <= pl.duration(seconds=NEAR_S)

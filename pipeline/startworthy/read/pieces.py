@@ -29,7 +29,7 @@ from startworthy.results import ColumnRead, FileRead
 
 HUGE_BYTES = 512 << 20
 """A text longer than this is read in pieces: held whole it would take some four times as much memory."""
-PIECE_BYTES = 64 << 20
+PIECE_BYTES = 24 << 20
 _STRETCHES, _STRETCH_BYTES = 32, 1 << 18
 _LOOK_ON_BYTES = 4 << 20
 _DAY_US = 86_400_000_000

@@ -62,7 +62,7 @@ def _with_note(file: FileRead, long: set[str]) -> FileRead:
     own = sorted(long.intersection(file.set_ids))
     if not own:
         return file
-    said = f"{', '.join(own[:3])}: too many rows to hold; at rest the logbook is built from one row a minute"
+    said = f"{', '.join(own[:3])}: too many rows to hold; at rest the logbook is built from a row every minute or few"
     return replace(file, notes=(*file.notes, said))
 
 
