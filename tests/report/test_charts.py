@@ -1,4 +1,6 @@
 import json
+import re
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
@@ -157,3 +159,28 @@ def test_missed_exercises_are_shown_on_a_calendar() -> None:
     assert chart is not None
     assert chart.figure["layout"]["yaxis"]["ticktext"][0] == "Mon"
     go.Figure(chart.figure)
+
+
+def _strings(value: object, key: str = "") -> Iterator[tuple[str, str]]:
+    """Every text in a figure with the key that it stands under."""
+    if isinstance(value, str):
+        yield key, value
+    elif isinstance(value, dict):
+        for name, one in value.items():
+            yield from _strings(one, name)
+    elif isinstance(value, list):
+        for one in value:
+            yield from _strings(one, key)
+
+
+def test_no_chart_holds_markup_but_its_own() -> None:
+    texts = [pair for units in ("si", "us") for chart in _charts(units).values() for pair in _strings(chart.figure)]
+    assert len(texts) > 300
+    for key, text in texts:
+        own = re.sub(r"<br>|<extra>[^<>]*</extra>", "", text) if key == "hovertemplate" else text
+        assert "<" not in own, (key, text)
+        assert not re.search(r"https?:|javascript:", text)
+
+
+def test_text_in_a_chart_is_shown_and_never_drawn_from() -> None:
+    assert plain("<a href='javascript:x'>\u202e\x1b") == "&lt;a href='javascript:x'&gt;[U+202E]␛"

@@ -333,3 +333,40 @@ def test_the_report_is_the_same_bytes_twice(tmp_path: Path) -> None:
     one = _pages(made.one_set(), tmp_path / "one")
     other = _pages(made.one_set(), tmp_path / "other")
     assert one == other
+
+
+def test_the_policy_stands_before_all_else(pages: dict[str, str]) -> None:
+    for name, page in pages.items():
+        head = page[page.index("<head>") :]
+        assert re.match(
+            r'<head>\s*<meta http-equiv="Content-Security-Policy" content="default-src [^"]+">\s*<meta charset', head
+        )
+        # a browser looks for the encoding in the first 1024 bytes (HTML standard, 13.2.3.2)
+        assert page.encode().index(b'<meta charset="utf-8">') < 1000
+        policy = Reader(page).named("meta")[0]["content"] or ""
+        rules = [rule.split()[0] for rule in policy.split(";")]
+        assert rules == ["default-src", "base-uri", "form-action", "style-src"] + ["script-src"] * (
+            name != "index.html"
+        )
+        assert "unsafe" not in policy
+        assert "data:" not in policy
+        assert {"name": "referrer", "content": "no-referrer"} in Reader(page).named("meta")
+
+
+def test_a_figure_that_json_does_not_have_is_a_hole(tmp_path: Path) -> None:
+    checked = made.one_set()
+    days = checked.logbook.days.with_columns(
+        rest_battery_v=pl.when(pl.col("day").dt.day() == 9).then(float("inf")).otherwise("rest_battery_v")
+    )
+    page = _pages(replace(checked, logbook=replace(checked.logbook, days=days)), tmp_path)["HILL-01.html"]
+    rest = next(text for attrs, text in Reader(page).scripts if attrs.get("id") == "data-rest")
+    values = json.loads(rest)["data"][0]["y"]
+    assert values[:7] == [13.4, 13.4, 13.4, 13.4, 13.4, 13.4, None]
+
+
+def test_the_library_is_packed_and_summed_once() -> None:
+    from startworthy.report.library import library
+
+    before = library.cache_info().misses
+    assert library() is library()
+    assert library.cache_info().misses <= max(before, 1)

@@ -61,6 +61,8 @@ class Opened:
     page: Page
     complaints: list[str] = field(default_factory=list)
     requests: list[str] = field(default_factory=list)
+    stopped: dict[str, str] = field(default_factory=dict)
+    """Requests that failed, and why: `csp` where the policy let none go out."""
 
     def draw_all(self) -> int:
         """Scroll to each chart and wait until it is drawn. Returns how many there are."""
@@ -88,6 +90,7 @@ def open_page(
         opened.page.on("console", lambda said: opened.complaints.append(f"{said.type}: {said.text}"))
         opened.page.on("pageerror", lambda error: opened.complaints.append(f"error: {error}"))
         opened.page.on("request", lambda request: opened.requests.append(request.url))
+        opened.page.on("requestfailed", lambda request: opened.stopped.update({request.url: str(request.failure)}))
         opened.page.on("dialog", lambda dialog: opened.complaints.append(f"dialog: {dialog.message}"))
         opened.page.goto(file.as_uri())
         yield opened

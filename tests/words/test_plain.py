@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from startworthy.problems import Problem
-from startworthy.words import problem_line
+from startworthy.words import Style, problem_line
 from startworthy.words.plain import LONGEST, one_line, one_path, visible
 
 UNSEEN = {"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"}
@@ -68,3 +68,9 @@ def test_the_line_of_a_problem_cannot_be_forged_or_drive_the_terminal() -> None:
 
 def test_a_space_of_another_width_is_a_space_on_a_terminal() -> None:
     assert one_line("Batt.\N{NO-BREAK SPACE}V") == "Batt. V"
+
+
+@pytest.mark.parametrize("value", [float("inf"), -float("inf"), float("nan")])
+@pytest.mark.parametrize("unit", ["V", "Cel", "h", "1", "rpm", "x"])
+def test_what_is_no_number_is_not_known(value: float, unit: str) -> None:
+    assert Style().quantity(value, unit) == Style("us").quantity(value, unit) == "not known"

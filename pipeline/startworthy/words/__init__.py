@@ -7,6 +7,7 @@ reader's choice of units (`si` or `us`) and zone how it is printed.
 
 from __future__ import annotations
 
+import math
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -52,6 +53,8 @@ class Style:
 
     def number(self, value: float, unit: str, *, whole: bool = False) -> str:
         """A number in the inner unit `unit` (the ending of a signal's name), in the reader's units, rounded."""
+        if not math.isfinite(value):
+            return "not known"
         if unit in {"s", "h"}:
             return _duration(value * (3600.0 if unit == "h" else 1.0))
         if self.units == "us" and unit in _US:
@@ -81,7 +84,7 @@ class Style:
         """A number in a unit as limits and findings state it (`V`, `Cel`, `1`), as text; 'not known' for None."""
         if value is None:
             return "not known"
-        return self.number(value, unit_ending(unit), whole=value == round(value))
+        return self.number(value, unit_ending(unit), whole=float(value).is_integer())
 
     def fill(self, template: str, values: Mapping[str, Evidence]) -> str:
         """The template with its places filled. Raises KeyError if a place has no value: that is a fault in words/."""
