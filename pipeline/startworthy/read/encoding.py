@@ -15,6 +15,8 @@ _UNDEFINED_1252 = frozenset(b"\x81\x8d\x8f\x90\x9d")
 _MAGIC = (b"PK\x03\x04", b"PAR1", b"\x7fELF", b"%PDF", b"\x89PNG", b"SQLi")
 _PACKED = (b"7z\xbc\xaf\x27\x1c", b"Rar!", b"BZh", b"\xfd7zXZ", b"\x28\xb5\x2f\xfd")
 _CONTROL = bytes(code for code in range(32) if code not in (0, 9, 10, 12, 13, 26))
+_LETTER = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
+_OUTWEIGHS = 20
 _LOOK_BYTES = 4000
 MIXED = "startworthy-mixed"
 """Name of the decoding error handler that takes a byte which is no UTF-8 for Windows-1252."""
@@ -54,11 +56,13 @@ def eight_bit_of(sample: bytes, label: str) -> str:
     except UnicodeDecodeError:
         pass
     high = [byte for byte in sample if byte >= 128]
-    good = len(re.findall(rb"[\xc2-\xf4][\x80-\xbf]{1,3}", sample))
     odd_bytes = sum(byte in _UNDEFINED_1252 for byte in high)
     if len(high) > 0.3 * len(sample) and odd_bytes > 0.005 * len(sample):
         raise InputError(Problem("binary_file", label))
-    return "utf-8" if good * 2 >= len(high) - good * 2 else "windows-1252"
+    letters = _LETTER.findall(sample)
+    other = len(high) - sum(map(len, letters))
+    # In other encodings such pairs of letters hardly stand by chance: a few of them outweigh many bytes that are none
+    return "utf-8" if len(letters) * _OUTWEIGHS >= other else "windows-1252"
 
 
 def _lines_of_text(sample: bytes, label: str) -> bytes:
