@@ -17,6 +17,7 @@ _NUMBER = re.compile(r"[+-]?(\d+([.,]\d+)*|[.,]\d+)([eE][+-]?\d+)?")
 _HINT = re.compile(r"sep=(.)")
 _NAMES_IN = 12
 """Rows looked through for names of signals: those with most cells that are no numbers, equal ones once."""
+_NO_CONTROL = {code: None for code in range(32) if code not in (9, 10, 28, 29, 30, 31)}
 _LONGEST_LINE = 100_000
 """Characters of a line of the sample that are looked at; the csv module takes no cell of more than 131,072."""
 
@@ -30,8 +31,9 @@ def cut(lines: Sequence[str], delimiter: str, quote: str) -> tuple[list[list[str
     if quote and sum(line.count(quote) for line in lines) % 2:
         options = {"quoting": csv.QUOTE_NONE}
     reader = csv.reader(
-        # A carriage return within a line, or a cell of junk without end, would end the reading of the sample
-        (line.rstrip("\r").replace("\r", " ").replace("\x00", "")[:_LONGEST_LINE] + "\n" for line in lines),
+        # A carriage return within a line, or a cell of junk without end, would end the reading of the sample;
+        # lines of control characters alone are blank
+        (line.translate(_NO_CONTROL)[:_LONGEST_LINE] + "\n" for line in lines),
         delimiter=delimiter,
         skipinitialspace=True,
         strict=False,
