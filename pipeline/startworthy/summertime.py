@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import UTC, datetime, timedelta
 from functools import lru_cache
+from itertools import islice
 from zoneinfo import ZoneInfo
 
 ZONES = (
@@ -18,6 +20,7 @@ ZONES = (
 
 STEPS_S = (3600.0, 1800.0)
 """By how much clocks are put forward and back."""
+_PAIRS_MOST = 500
 
 
 def summer_time(before: datetime, after: datetime, usual_s: float) -> str | None:
@@ -37,6 +40,20 @@ def summer_time(before: datetime, after: datetime, usual_s: float) -> str | None
             if abs(moved_s - step_s) <= slack_s and -1.0 <= since_s <= 2 * slack_s + 1.0:
                 return zone
     return None
+
+
+def zone_of(pairs: Iterable[tuple[datetime, datetime]], usual_s: float) -> str | None:
+    """The zone of the first of these pairs of rows between which a zone's clocks were put forward or back, or None."""
+    for before, after in islice(pairs, _PAIRS_MOST):
+        zone = summer_time(before, after, usual_s)
+        if zone is not None:
+            return zone
+    return None
+
+
+def nearest_step(size_s: float) -> float:
+    """The step of clocks that lies nearest to a size, in seconds."""
+    return min(STEPS_S, key=lambda step: abs(step - abs(size_s)))
 
 
 @lru_cache(maxsize=1024)

@@ -119,6 +119,22 @@ def _outages(marks: pl.DataFrame, set_id: str) -> NDArray[np.int64]:
     return own.select(pl.all().to_physical()).to_numpy()
 
 
+def _on_one_line(gap: NDArray[np.float64], day: NDArray[np.float64], width: float) -> NDArray[np.bool_]:
+    """The differences that lie nearest to one line of no great slope: of all slopes the one that most lie along."""
+    best, on = 0, np.zeros(len(gap), dtype=bool)
+    steps = int(np.ceil(_DRIFT_S_DAY * np.ptp(day) / width)) + 1
+    slopes = np.unique(np.concatenate([[0.0], np.linspace(-_DRIFT_S_DAY, _DRIFT_S_DAY, 2 * steps + 1)]))
+    for slope in slopes[np.argsort(np.abs(slopes), kind="stable")]:
+        level = gap - slope * day
+        order = np.sort(level)
+        reach = np.searchsorted(order, order + 2 * width, side="right") - np.arange(len(order))
+        begin = int(np.argmax(reach))
+        if reach[begin] > best:
+            best = int(reach[begin])
+            on = (level >= order[begin]) & (level <= order[begin] + 2 * width)
+    return on
+
+
 def compared(one: NDArray[np.int64], two: NDArray[np.int64], rows_s: float) -> Beside | None:
     """The clock of the first against that of the second; None where too few outages pair up.
 
@@ -135,11 +151,7 @@ def compared(one: NDArray[np.int64], two: NDArray[np.int64], rows_s: float) -> B
         return None
     gap, day = apart[i, j], one[i, 0] / 8.64e10
     width = rows_s + 2.0
-    order = np.argsort(gap)
-    reach = np.searchsorted(gap[order], gap[order] + 2 * width, side="right") - np.arange(len(gap))
-    begin = int(np.argmax(reach))
-    centre = float(np.median(gap[order][begin : begin + reach[begin]]))
-    on = np.abs(gap - centre) <= 2 * width
+    on = _on_one_line(gap, day, width)
     slope = level = 0.0
     for _ in range(_ROUNDS):
         x, y = day[on], gap[on]

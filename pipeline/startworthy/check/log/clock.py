@@ -12,11 +12,10 @@ from startworthy.check.frame import check
 from startworthy.findings import Clear, Finding, Outcome, Question, Reason, Severity
 from startworthy.limits import Limits
 from startworthy.results import Known, Logbook
-from startworthy.summertime import summer_time
+from startworthy.summertime import STEPS_S, nearest_step, zone_of
 
 _CODE = "log.clock_fault"
 _REFUSED, _NEVER, _SUMMER = "refused", "never_set", "summer_time"
-_GAPS_MOST = 200
 
 
 @check(
@@ -143,9 +142,9 @@ def _steps(book: Logbook, known: Known, steps: pl.DataFrame, limit: Limits) -> I
     zone = _summer_zone(book, known, steps, stretches)
     if zone is not None:
         every = pl.concat([steps.select("began_at", "value"), stretches.select("began_at", "value")])
-        size = float(every["value"].abs().max() or 3600.0)  # type: ignore[arg-type]
+        size = most(every["value"].abs()) or max(STEPS_S)
         when = (every["began_at"].min(), every["began_at"].max()) if every.height else book.span[known.set_id]
-        evidence: dict[str, Any] = {"zone": zone, "step_s": 1800.0 if size < 2700 else 3600.0}
+        evidence: dict[str, Any] = {"zone": zone, "step_s": nearest_step(size)}
         yield found(_CODE, Severity.NOTE, least, size, when, variant=_SUMMER, evidence=evidence)  # type: ignore[arg-type]
         return
     if stretches.height >= max(steps.height, 1):
@@ -195,16 +194,11 @@ def _summer_zone(book: Logbook, known: Known, steps: pl.DataFrame, stretches: pl
         return str(named[0]).removeprefix(_SUMMER).strip()
     if known.time_zone not in ("UTC", "Etc/UTC"):
         return None
-    gaps = book.marks.filter((pl.col("kind") == "gap") & pl.col("value").is_between(1800.0, 4500.0))
-    if not 0 < gaps.height <= _GAPS_MOST:
-        return None
     own = book.sampling.get(known.set_id)
-    usual = (own.rest_s if own else None) or 60.0
-    for one in gaps.iter_rows(named=True):
-        zone = summer_time(one["began_at"], one["ended_at"], usual)
-        if zone is not None:
-            return zone
-    return None
+    if own is None or not own.rest_s:
+        return None
+    gaps = book.marks.filter((pl.col("kind") == "gap") & (pl.col("value") <= 2 * max(STEPS_S)))
+    return zone_of(gaps.select("began_at", "ended_at").iter_rows(), own.rest_s)
 
 
 def _beside(book: Logbook, limit: Limits) -> Finding | None:
