@@ -20,6 +20,7 @@ from hypothesis import strategies as st
 
 import startworthy as sw
 from startworthy.problems import InputError
+from startworthy.read.layout import ColumnLayout, Layout, load_layout
 from startworthy.register import Register, SetEntry
 from startworthy.report.page import MOST_CHARACTERS
 from startworthy.results import Checked
@@ -228,6 +229,15 @@ def test_what_got_in_all_the_same_is_stopped_by_the_policy(
         asked = [url for url in opened.requests if url.startswith("http")]
         assert {opened.stopped.get(url) for url in asked} <= {"csp"}, "nothing goes out"
         assert any("Content Security Policy" in said for said in opened.complaints)
+
+
+@pytest.mark.parametrize("text", [*NASTY, "\U000e0041x", "\x1b[2J", "\x7f"], ids=lambda text: ascii(text)[:30])
+def test_a_layout_that_is_printed_drives_no_terminal_and_reads_back(text: str, tmp_path: Path) -> None:
+    layout = Layout(set_id=text, time_column=text, columns={text: ColumnLayout(signal="battery_v", unit="V")})
+    printed = layout.to_toml()
+    assert not UNSEEN & {unicodedata.category(c) for c in printed if c != "\n"}
+    (tmp_path / "mine.toml").write_text(printed, encoding="utf-8")
+    assert load_layout(tmp_path / "mine.toml") == layout
 
 
 @pytest.mark.parametrize("named", [True, False], ids=["named", "in a folder"])

@@ -242,12 +242,17 @@ _NOTES = {
 def _toml(value: object) -> str:
     if isinstance(value, str):
         plain = value.replace("\\", "\\\\").replace('"', '\\"')
-        return '"' + "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in plain) + '"'
+        return '"' + "".join(c if c.isprintable() else _escaped(c) for c in plain) + '"'
     if isinstance(value, tuple):
         return "[" + ", ".join(_toml(part) for part in value) + "]"
     if isinstance(value, datetime):
         return _toml(value.isoformat())
     return str(value)
+
+
+def _escaped(character: str) -> str:
+    code = ord(character)
+    return f"\\u{code:04x}" if code < 0x10000 else f"\\U{code:08x}"
 
 
 def load_layout(path: Path) -> Layout:
