@@ -78,48 +78,59 @@ def _real(path: Path) -> str:
 
 def _below(top: Path) -> Iterator[tuple[str, Path] | Problem]:
     """Each log below a folder with its real path, or a problem. Folders lie on a heap: they may be nested deeply."""
-    walked: set[str] = set()
-    waiting: list[Path | tuple[str, Path] | Problem] = [top]
+    walked: set[tuple[int, int]] = set()
+    waiting: list[_Folder | tuple[str, Path] | Problem] = [_Folder(str(top), _real(top))]
     while waiting:
         folder = waiting.pop()
-        if not isinstance(folder, Path):
+        if not isinstance(folder, _Folder):
             yield folder
             continue
-        real = _real(folder)
-        if real in walked:
-            continue
-        if len(walked) >= MOST_FOLDERS:
-            yield Problem("too_many_folders", printable(str(top)), values={"most": MOST_FOLDERS})
-            return
-        walked.add(real)
         try:
-            with os.scandir(folder) as entries:
+            status = os.stat(folder.path)
+            if (status.st_dev, status.st_ino) in walked:
+                continue
+            if len(walked) >= MOST_FOLDERS:
+                yield Problem("too_many_folders", printable(str(top)), values={"most": MOST_FOLDERS})
+                return
+            walked.add((status.st_dev, status.st_ino))
+            with os.scandir(folder.path) as entries:
                 listed = sorted(entries, key=lambda entry: entry.name)
         except OSError as error:
-            why = (error.strerror or str(error) or "unreadable").lower()
-            yield Problem("file_unreadable", printable(str(folder)), values={"why": why})
+            yield _unreadable(folder.path, error)
             continue
         if any(entry.name == REPORT_MARK for entry in listed):
             continue
         # The last one in is the first one out
-        waiting += [taken for entry in reversed(listed) if (taken := _taken(entry, folder, real)) is not None]
+        waiting += [taken for entry in reversed(listed) if (taken := _taken(entry, folder)) is not None]
 
 
-def _taken(entry: os.DirEntry[str], folder: Path, real: str) -> Path | tuple[str, Path] | Problem | None:
+@dataclass(frozen=True, slots=True)
+class _Folder:
+    """A folder to walk: as it was named, and where it really is."""
+
+    path: str
+    real: str
+
+
+def _taken(entry: os.DirEntry[str], folder: _Folder) -> _Folder | tuple[str, Path] | Problem | None:
     """A folder to walk, a log with its real path, a problem, or None for what is neither."""
     if entry.name.startswith("."):
         return None
-    path = folder / entry.name
+    path = os.path.join(folder.path, entry.name)
     try:
         if entry.is_dir():
-            return path
+            return _Folder(path, _real(Path(path)) if entry.is_symlink() else os.path.join(folder.real, entry.name))
         if not entry.name.casefold().endswith(ENDINGS):
             return None
         if entry.is_file():
-            return (_real(path) if entry.is_symlink() else os.path.join(real, entry.name)), path
+            return (_real(Path(path)) if entry.is_symlink() else os.path.join(folder.real, entry.name)), Path(path)
         if not os.path.exists(path):
-            return Problem("link_broken", printable(str(path)))
-        return Problem("not_a_file", printable(str(path)), values={"kind": kind_of(path)})
+            return Problem("link_broken", printable(path))
+        return Problem("not_a_file", printable(path), values={"kind": kind_of(Path(path))})
     except OSError as error:
-        why = (error.strerror or str(error) or "unreadable").lower()
-        return Problem("file_unreadable", printable(str(path)), values={"why": why})
+        return _unreadable(path, error)
+
+
+def _unreadable(path: str, error: OSError) -> Problem:
+    why = (error.strerror or str(error) or "unreadable").lower()
+    return Problem("file_unreadable", printable(path), values={"why": why})
