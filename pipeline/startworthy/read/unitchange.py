@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 
 BLOCKS, LEAST_IN_BLOCK, LEAST_ROWS = 40, 8, 60
 NEAR_BLOCKS = 6
+ENOUGH_RUNNING, MOST_STRIDE = 400, 40
 _OTHERS: dict[Quantity, tuple[str, ...]] = {
     Quantity.TEMPERATURE: ("cel", "degf", "k"), Quantity.PRESSURE: ("kpa", "bar", "psi"),
     Quantity.FRACTION: ("%", "1"),
@@ -56,7 +57,7 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class _Map:
-    """How a value looks that is written in another unit than the stated one: factor * true + offset, in the inner unit."""
+    """How a value looks, in the inner unit, that is written in another unit than stated: factor * true + offset."""
 
     name: str
     factor: float
@@ -129,22 +130,35 @@ def change_of(column: Wanted, frame: pl.DataFrame, sample: pl.DataFrame) -> Chan
     assert unit is not None
     stride = stride_of(frame.height) if sample.height < frame.height else 1
     told = _telling(column, sample, 0, stride)
+    if told is not None and told.on.any() and told.on.sum() < ENOUGH_RUNNING and 1 < stride <= MOST_STRIDE:
+        # A set that runs an hour a month leaves too little in the sample
+        told, stride = _telling(column, frame, 0, 1), 1
     if told is None or len(told.value) < LEAST_ROWS:
         return None
-    size = max(LEAST_IN_BLOCK, -(-len(told.value) // BLOCKS))
-    edges = [*range(0, len(told.value) - size + 1, size), len(told.value)]
-    blocks = [told.part(a, b) for a, b in pairwise(edges)]
+    blocks, levels = _blocks(told)
     if len(blocks) < 3:
         return None
-    levels = np.array([_median(block.value[block.on]) if block.on.any() else _median(block.value) for block in blocks])
     for way in maps_of(unit):
-        labels = _labels(levels, way)
+        labels = (_labels_of_one_level if column.signal.name in _LEVEL else _labels)(levels, way)
         if not labels.any() or labels.all():
             continue
-        if not _holds(blocks, labels, way, column.signal.name in _LEVEL):
+        if not _holds(blocks, labels, way, levels if column.signal.name in _LEVEL else None):
             continue
         return _placed(column, frame, stride, blocks, labels, way)
     return None
+
+
+def _blocks(told: _Rows) -> tuple[list[_Rows], Floats]:
+    """Stretches of the file with about as many running rows each (rows at all, where none runs), and their medians."""
+    leads = np.flatnonzero(told.on)
+    if len(leads) < LEAST_ROWS:
+        leads = np.arange(len(told.value))
+    size = max(LEAST_IN_BLOCK, -(-len(leads) // BLOCKS))
+    edges = [0, *leads[size : len(leads) - size + 1 : size].tolist(), len(told.value)]
+    blocks = [told.part(a, b) for a, b in pairwise(edges)]
+    return blocks, np.array(
+        [_level(block) if len(leads) < len(told.value) else _median(block.value) for block in blocks]
+    )
 
 
 def _telling(column: Wanted, frame: pl.DataFrame, begin: int, stride: int) -> _Rows | None:
@@ -184,8 +198,24 @@ def _labels(levels: Floats, way: _Map) -> Flags:
     return labels
 
 
-def _holds(blocks: list[_Rows], labels: Flags, way: _Map, level: bool) -> bool:
-    """Whether the blocks split cleanly: few stretches, each of some blocks, one conversion apart on both sides."""
+def _labels_of_one_level(levels: Floats, way: _Map) -> Flags:
+    """Which blocks are in the other unit, of a signal that comes back to one level: the level that most blocks fit."""
+    turned = way.true(levels)
+    limit = _limit(way)
+    best, labels = np.inf, np.zeros(len(levels), dtype=np.bool_)
+    for level in (*levels, *turned):
+        as_is, goes = way.apart(levels, level), way.apart(turned, level)
+        cost = float(np.nansum(np.minimum(np.minimum(as_is, goes), limit)))
+        if cost < best:
+            best, labels = cost, goes < as_is
+    return labels
+
+
+def _holds(blocks: list[_Rows], labels: Flags, way: _Map, steady: Floats | None) -> bool:
+    """Whether the blocks split cleanly: few stretches, each of some blocks, one conversion apart on both sides.
+
+    steady: the medians, of a signal that comes back to one level in every run.
+    """
     turns = np.flatnonzero(labels[1:] != labels[:-1]) + 1
     ends = [0, *turns.tolist(), len(blocks)]
     if len(turns) > 4 or any(b - a < 2 for a, b in pairwise(ends[1:])) or ends[1] < 2:
@@ -199,16 +229,9 @@ def _holds(blocks: list[_Rows], labels: Flags, way: _Map, level: bool) -> bool:
         before, after = (after, before) if labels[at - 1] else (before, after)
         if not before or not after or not _converted(_join(before), _join(after), way):
             return False
-    if level:
-        stated = _median(
-            np.concatenate(
-                [b.value[b.on] if b.on.any() else b.value for b, o in zip(blocks, labels, strict=True) if not o]
-            )
-        )
-        for block, other in zip(blocks, labels, strict=True):
-            own = _median(block.value[block.on] if block.on.any() else block.value)
-            if way.apart(way.true(own) if other else own, stated) > 2.0 * _limit(way):
-                return False
+    if steady is not None:
+        true = np.where(labels, way.true(steady), steady)
+        return bool((way.apart(true, np.median(true)) <= 2.0 * _limit(way)).all())
     return True
 
 
