@@ -97,7 +97,11 @@ class Spilled:
     def instants(self, name: str, every: int) -> pl.Series:
         """Every so many-th instant of a set, sorted."""
         found = [
-            pl.scan_parquet(part.path).slice(block.offset, block.rows).select("at").gather_every(every).collect()["at"]
+            pl.scan_parquet(part.path, glob=False)
+            .slice(block.offset, block.rows)
+            .select("at")
+            .gather_every(every)
+            .collect()["at"]
             for part in self.parts
             if (block := part.blocks.get(name)) is not None
         ]
@@ -119,7 +123,7 @@ class Spilled:
             if block is None or signal not in part.columns:
                 continue
             turns = [pl.col(s) > least for s, least in _TURNING.items() if s in part.columns]
-            rows = pl.scan_parquet(part.path).slice(block.offset, block.rows)
+            rows = pl.scan_parquet(part.path, glob=False).slice(block.offset, block.rows)
             rows = rows.filter(pl.all_horizontal(turns).fill_null(False)) if turns else rows
             found.append(rows.select(pl.col(signal).max()).collect().item())
         return max((value for value in found if value is not None), default=None)
@@ -135,7 +139,7 @@ class Spilled:
         own = [b for b in own if (low is None or b.last_at >= low) and (high is None or b.first_at < high)]
         if not own:
             return None
-        scan = pl.scan_parquet(part.path)
+        scan = pl.scan_parquet(part.path, glob=False)
         pieces = [scan.slice(offset, rows) for offset, rows in _side_by_side(own)]
         rows = pl.concat(pieces) if len(pieces) > 1 else pieces[0]
         if every > 1:

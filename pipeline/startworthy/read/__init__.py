@@ -50,7 +50,7 @@ def read_paths(
     for path in found.files:
         if on_file is not None:
             on_file(str(path))
-        for log in _logs(path, options, lambda frame: kept.add(frame, len(files))):
+        for log in _logs(path, options, lambda frame: kept.add_piece(frame, len(files))):
             problems += log.problems
             if log.read is None:
                 continue

@@ -28,10 +28,19 @@ class Kept:
         self._frames.append(frame)
         self._rows += frame.height
         if self._rows > HELD_ROWS:
-            self._spill = Spill()
-            for held in self._frames:
-                self._spill.add(held)
-            self._frames = []
+            self._to_disk()
+
+    def add_piece(self, frame: pl.DataFrame, file: int) -> None:
+        """Take a piece of a log too large to be held. Raises OSError where the disk will not take it."""
+        if self._spill is None:
+            self._to_disk()
+        self.add(frame, file)
+
+    def _to_disk(self) -> None:
+        self._spill = Spill()
+        for held in self._frames:
+            self._spill.add(held)
+        self._frames = []
 
     def done(self) -> tuple[pl.DataFrame, Spilled | None]:
         """All readings in one frame, or an empty one and where they lie."""
