@@ -17,6 +17,8 @@ _PACKED = (b"7z\xbc\xaf\x27\x1c", b"Rar!", b"BZh", b"\xfd7zXZ", b"\x28\xb5\x2f\x
 _CONTROL = bytes(code for code in range(32) if code not in (0, 9, 10, 12, 13, 26))
 _LETTER = re.compile(rb"[\xc2-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
 _OUTWEIGHS = 20
+_BEGINNING = 20
+"""Lines of text at the beginning that make a file a text, whatever follows."""
 _LOOK_BYTES = 4000
 MIXED = "startworthy-mixed"
 """Name of the decoding error handler that takes a byte which is no UTF-8 for Windows-1252."""
@@ -66,11 +68,16 @@ def eight_bit_of(sample: bytes, label: str) -> str:
 
 
 def _lines_of_text(sample: bytes, label: str) -> bytes:
-    """The lines without control characters, where they are most of what is not NUL. Raises InputError."""
+    """The lines without control characters, where they are most of what is not NUL, or all of the beginning.
+
+    Raises InputError.
+    """
     filled = sample.replace(b"\x00", b"")
-    lines = [line for line in filled.split(b"\n") if len(line) == len(line.translate(None, _CONTROL))]
-    text = b"\n".join(lines)
-    if not text.strip() or len(text) < 0.5 * len(filled):
+    lines = filled.split(b"\n")
+    clean = [line for line in lines if len(line) == len(line.translate(None, _CONTROL))]
+    text = b"\n".join(clean)
+    begins = len(lines) > _BEGINNING and clean[:_BEGINNING] == lines[:_BEGINNING] and all(lines[:_BEGINNING])
+    if not text.strip() or (len(text) < 0.5 * len(filled) and not begins):
         raise InputError(Problem("binary_file", label))
     return text
 

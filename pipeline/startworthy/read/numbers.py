@@ -32,7 +32,8 @@ def to_numbers(
         # "1.5" among decimal commas is not 1.5 for sure: the point may part thousands
         finite &= ~text.str.contains(".", literal=True).fill_null(False)
     left = (~finite & text.is_not_null()).arg_true()
-    again = text.gather(left).str.strip_chars()
+    # The minus of printed text (U+2212) means what the hyphen means
+    again = text.gather(left).str.strip_chars().str.replace("^\u2212", "-")
     word = again.str.to_lowercase().is_in(list(nulls))
     if group:
         # Thousands marks have to part thousands: "12,6" is no 126

@@ -7,6 +7,7 @@ taken apart again the exact way (exact.py).
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import Any, Literal
@@ -16,16 +17,19 @@ import polars as pl
 from startworthy.problems import InputError, Problem
 from startworthy.read.dialect import Dialect
 from startworthy.read.exact import rebuild, scan_lines
+from startworthy.read.headers import unit_named
 from startworthy.read.numbers import to_inner, to_numbers
 from startworthy.read.reasons import CELL_TEXT, RefusedReason, refused_rows, refused_schema
 from startworthy.read.restart import below_other_headers
 from startworthy.read.source import Facts, FactsLater, Source
 from startworthy.read.times import TimePlan, read_times
-from startworthy.read.unsure import unsure_rows, usual_cells
+from startworthy.read.unsure import Doubts, unsure_rows, usual_cells
 from startworthy.read.wording import dtype_of, to_meaning
 from startworthy.signals import Quantity, Signal, Unit
 
 AS_NUMBER, AS_WORD, AS_TEXT = "number", "word", "text"
+_NUMBER_AND_UNIT = r"^\s*(?<number>[+\-\u2212]?[\d.,' ]*\d)\s*(?<unit>[^\d\s.,+\-][^\s]*)\s*$"
+_NO_TEXT = pl.Series([None], dtype=pl.String)
 
 
 @dataclass(frozen=True, slots=True)
@@ -149,6 +153,7 @@ class _Pass:
             text, self.job.dialect.decimal_char, self.job.dialect.group_char, self.job.nulls
         )
         if bad is not None:
+            numbers, bad = self._with_unit(text, numbers, bad, column)
             self._refuse(row, text, bad, column.header, RefusedReason.NOT_A_NUMBER)
         if null_words:
             self.null_words.setdefault(column.header, []).append(null_words)
@@ -157,6 +162,26 @@ class _Pass:
             # Batches may come from several threads: appending is all that is safe
             self.ranges.setdefault(column.name, []).extend((low, numbers.max()))  # type: ignore[arg-type]
         return numbers if column.unit is None else to_inner(numbers, column.unit)
+
+    def _with_unit(
+        self, text: pl.Series, numbers: pl.Series, bad: pl.Series, column: Cells
+    ) -> tuple[pl.Series, pl.Series]:
+        """Numbers that have the column's own unit behind them, and the cells that are none even so.
+
+        "12.6 V" in a column of volts is 12.6; "54 °F" in one of degrees Celsius is refused.
+        """
+        if column.unit is None:
+            return numbers, bad
+        cells = text.gather(bad).str.extract_groups(_NUMBER_AND_UNIT)
+        number, unit = cells.struct.field("number"), cells.struct.field("unit")
+        own = [spelled for spelled in unit.drop_nulls().unique().to_list() if unit_named(spelled) == column.unit]
+        if not own:
+            return numbers, bad
+        plain = number.zip_with(unit.is_in(own).fill_null(False), _NO_TEXT.new_from_index(0, len(bad)))
+        dialect = self.job.dialect
+        again, _, _ = to_numbers(plain, dialect.decimal_char, dialect.group_char, ())
+        found = again.is_not_null()
+        return numbers.scatter(bad.filter(found), again.filter(found)), bad.filter(~found)
 
     def _refuse(self, row: pl.Series, text: pl.Series, at: pl.Series, header: str, reason: RefusedReason) -> None:
         cells = pl.DataFrame({"row": row.gather(at), "value": text.gather(at)})
@@ -257,13 +282,12 @@ def _settle(source: Source, scanned: _Scanned, facts: Facts) -> Parsed:
         rows += scanned.gone.height
     bad_rows, blank = _bad_rows(source, scanned)
     rows -= blank
-    unsure, short = unsure_rows(source, facts, one.job.dialect, scanned.cells, _bad_lines(scanned))
     frame = frame.drop("row").insert_column(0, scanned.line_of(frame["row"]).alias("line"))
+    unsure, short = unsure_rows(
+        source, facts, one.job.dialect, Doubts(scanned.cells, _bad_lines(scanned), frame, bad_rows)
+    )
     if unsure is not None:
-        # Only what is still there: a line may be part of a record, or refused already
-        there = frame if source.cut else frame.filter(pl.col("at").is_not_null())
-        own = unsure.filter(pl.col("line").is_in(there["line"].implode()))
-        bad_rows = own if bad_rows is None else pl.concat([own, bad_rows]).unique("line", keep="first")
+        bad_rows = unsure if bad_rows is None else pl.concat([unsure, bad_rows]).unique("line", keep="first")
     if bad_rows is not None:
         below = below_other_headers(source, one.job.dialect, bad_rows, frame)
         bad_rows = bad_rows if below is None else pl.concat([bad_rows, below]).unique("line", keep="first")
@@ -328,3 +352,15 @@ def _why_no_time(bad: pl.DataFrame, dialect: Dialect, header: str) -> pl.DataFra
         reason="reason",
         cost=pl.lit("row"),
     )
+
+
+def quotes_left(parsed: Parsed, quote: str) -> bool:
+    """Whether cells begin with a quote after they were taken apart: spaces stood before it, so it was none."""
+    if not quote:
+        return False
+    begins = rf"^\s*{re.escape(quote)}"
+    if parsed.refused.filter(pl.col("cost") == "cell")["value"].str.contains(begins).any():
+        return True
+    words = [column.unique().cast(pl.String) for column in parsed.frame.get_columns() if column.dtype == pl.Categorical]
+    texts = [column for column in parsed.frame.get_columns() if column.dtype == pl.String]
+    return any(bool(column.str.contains(begins).any()) for column in (*words, *texts))

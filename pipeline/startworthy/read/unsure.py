@@ -8,6 +8,7 @@ counted beside it, and only where their number is not that of the rows is each l
 from __future__ import annotations
 
 from collections import Counter
+from dataclasses import dataclass
 
 import polars as pl
 
@@ -32,32 +33,50 @@ def usual_cells(dialect: Dialect) -> int:
     return counts.most_common(1)[0][0] if counts else max(len(dialect.headers), 1)
 
 
-def unsure_rows(
-    source: Source, facts: Facts, dialect: Dialect, cells: pl.DataFrame | None, bad: pl.Series
-) -> tuple[pl.DataFrame | None, int]:
-    """Rows to refuse, and how many rows are short by the logger's habit.
+@dataclass(frozen=True, slots=True)
+class Doubts:
+    """What the pass over the rows left. frame: `line`, `at`, null for a row without a time. gone: rows refused so far.
 
     cells: `line`, `text`, `cells` of records with an unusual number of cells; None: not looked for yet. bad: lines in
     which a cell was refused.
     """
+
+    cells: pl.DataFrame | None
+    bad: pl.Series
+    frame: pl.DataFrame
+    gone: pl.DataFrame | None
+
+    def there(self) -> pl.Series:
+        """Lines of the rows that stand so far."""
+        lines = self.frame.filter(pl.col("at").is_not_null())["line"]
+        return lines if self.gone is None else lines.filter(~lines.is_in(self.gone["line"].implode()))
+
+
+def unsure_rows(source: Source, facts: Facts, dialect: Dialect, doubts: Doubts) -> tuple[pl.DataFrame | None, int]:
+    """Rows to refuse, and how many rows are short by the logger's habit."""
     usual = usual_cells(dialect)
-    if cells is None and (len(bad) or _uneven(source, facts, dialect, usual)):
+    cells = doubts.cells
+    if cells is None and (len(doubts.bad) or _uneven(source, facts, dialect, usual)):
         cells = _unusual(source, dialect, usual)
     found: list[pl.DataFrame] = []
     habit = 0
     last = _last_line(source, facts, dialect)
     if last is not None:
-        found.append(last)
+        # Where the text is known to break off, a bad time in its last line needs no reason of its own
+        there = doubts.frame["line"] if source.cut else doubts.there()
+        found.append(last.filter(pl.col("line").is_in(there.implode())))
     if cells is not None and cells.height:
+        there = doubts.there()
+        cells = cells.filter(pl.col("line").is_in(there.implode()))
         least = min(usual, max(len(dialect.headers), 1))
-        short = cells.filter((pl.col("cells") < least) & (pl.col("text").str.strip_chars(" \t\r\x1a") != ""))
-        if _is_habit(short, max(facts.lines - dialect.skip_lines, 1)):
+        short = cells.filter(pl.col("cells") < least)
+        if _is_habit(short, len(there)):
             habit = short.height
         else:
             found.append(refused_rows(short["line"], None, short["text"], RefusedReason.TOO_FEW_CELLS))
         # A cell that is out of place beside cells too many: the others may have moved as well
         wide = max(len(dialect.headers), usual)
-        moved = cells.filter((pl.col("cells") > wide) & pl.col("line").is_in(bad.implode()))
+        moved = cells.filter((pl.col("cells") > wide) & pl.col("line").is_in(doubts.bad.implode()))
         found.append(refused_rows(moved["line"], None, moved["text"], RefusedReason.TOO_MANY_CELLS))
     if not found:
         return None, habit
