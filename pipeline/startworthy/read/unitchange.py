@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     Flags = NDArray[np.bool_]
 
 BLOCKS, LEAST_IN_BLOCK, LEAST_ROWS = 40, 8, 60
-NEAR_BLOCKS = 6
+NEAR_BLOCKS, MOST_BLOCKS = 6, 0.85
 ENOUGH_RUNNING, MOST_STRIDE = 400, 40
 _OTHERS: dict[Quantity, tuple[str, ...]] = {
     Quantity.TEMPERATURE: ("cel", "degf", "k"), Quantity.PRESSURE: ("kpa", "bar", "psi"),
@@ -139,7 +139,7 @@ def change_of(column: Wanted, frame: pl.DataFrame, sample: pl.DataFrame) -> Chan
     if len(blocks) < 3:
         return None
     for way in maps_of(unit):
-        labels = (_labels_of_one_level if column.signal.name in _LEVEL else _labels)(levels, way)
+        labels = _labels(levels, way)
         if not labels.any() or labels.all():
             continue
         if not _holds(blocks, labels, way, levels if column.signal.name in _LEVEL else None):
@@ -188,27 +188,35 @@ def _limit(way: _Map) -> float:
 
 
 def _labels(levels: Floats, way: _Map) -> Flags:
-    """Which blocks are in the other unit, going on from block to block: the first is as stated."""
+    """Which blocks are in the other unit: turns are where the blocks before and after are one conversion apart.
+
+    The first block is taken as stated; whether the later ones are the right ones is told afterwards.
+    """
     labels = np.zeros(len(levels), dtype=np.bool_)
-    for n in range(1, len(levels)):
-        before = way.true(levels[n - 1]) if labels[n - 1] else levels[n - 1]
-        stays, goes = (levels[n], way.true(levels[n]))
-        near_as_is, near_turned = way.apart(stays, before), way.apart(goes, before)
-        labels[n] = near_turned < near_as_is if np.isfinite(near_turned + near_as_is) else labels[n - 1]
+    begin, at = 0, 2
+    while at <= len(levels) - 2:
+        state = bool(labels[begin])
+        costs = {n: _turn_cost(levels, begin, n, state, way) for n in range(at, min(at + NEAR_BLOCKS, len(levels) - 1))}
+        if costs[at] is None:
+            at += 1
+            continue
+        # Medians of some blocks pass a little before the turn already: the best of the next places is the turn
+        turn = min((n for n in costs if costs[n] is not None), key=lambda n: costs[n] or 0.0)
+        labels[turn:] = not state
+        begin, at = turn, turn + 2
     return labels
 
 
-def _labels_of_one_level(levels: Floats, way: _Map) -> Flags:
-    """Which blocks are in the other unit, of a signal that comes back to one level: the level that most blocks fit."""
-    turned = way.true(levels)
-    limit = _limit(way)
-    best, labels = np.inf, np.zeros(len(levels), dtype=np.bool_)
-    for level in (*levels, *turned):
-        as_is, goes = way.apart(levels, level), way.apart(turned, level)
-        cost = float(np.nansum(np.minimum(np.minimum(as_is, goes), limit)))
-        if cost < best:
-            best, labels = cost, goes < as_is
-    return labels
+def _turn_cost(levels: Floats, begin: int, at: int, state: bool, way: _Map) -> float | None:
+    """How badly a turn between two blocks fits; None where it is none."""
+    before, after = levels[max(begin, at - NEAR_BLOCKS) : at], levels[at : at + NEAR_BLOCKS]
+    true = way.true(before) if state else before
+    stays, turns = (way.true(after), after) if state else (after, way.true(after))
+    level = np.median(true)
+    if way.apart(np.median(turns), level) > _limit(way) or way.apart(np.median(stays), level) < 1.2 * _limit(way):
+        return None
+    cost = np.minimum(way.apart(true, level), 99.0).sum() + np.minimum(way.apart(turns, level), 99.0).sum()
+    return float(cost / (len(true) + len(turns)))
 
 
 def _holds(blocks: list[_Rows], labels: Flags, way: _Map, steady: Floats | None) -> bool:
@@ -231,7 +239,7 @@ def _holds(blocks: list[_Rows], labels: Flags, way: _Map, steady: Floats | None)
             return False
     if steady is not None:
         true = np.where(labels, way.true(steady), steady)
-        return bool((way.apart(true, np.median(true)) <= 2.0 * _limit(way)).all())
+        return bool((way.apart(true, np.median(true)) <= 2.0 * _limit(way)).mean() >= MOST_BLOCKS)
     return True
 
 
@@ -241,7 +249,7 @@ def _join(blocks: list[_Rows]) -> _Rows:
 
 def _converted(before: _Rows, after: _Rows, way: _Map) -> bool:
     """One conversion apart: medians and spread of running rows and of rows at rest, wherever both sides have some."""
-    compared = 0
+    compared: list[tuple[Floats, Floats]] = []
     for on in (True, False):
         one, other = before.value[before.on == on], after.value[after.on == on]
         if len(one) < LEAST_IN_BLOCK or len(other) < LEAST_IN_BLOCK:
@@ -249,19 +257,22 @@ def _converted(before: _Rows, after: _Rows, way: _Map) -> bool:
         true = way.true(other)
         if not way.heat and (true <= 0).any():
             return False
-        allowed = (10.0 if on else 12.0) if way.heat else max(0.15, 0.1 * abs(np.log(way.factor)))
+        allowed = (10.0 if on else 20.0 if compared else 12.0) if way.heat else max(0.15, 0.1 * abs(np.log(way.factor)))
         if way.apart(_median(true), _median(one)) > allowed:
             return False
         if way.apart(np.quantile(true, 0.9), np.quantile(one, 0.9)) > 2.0 * allowed:
             return False
-        wide, again = (float(np.quantile(v, 0.95) - np.quantile(v, 0.05)) for v in (one, true))
-        step = abs(way.true(1.0) - way.true(0.0)) if way.heat else 0.02 * abs(_median(one))
-        if (again + step) < 0.25 * wide or wide + step < 0.25 * again - step:
+        if len(np.unique(other)) < 3 and len(np.unique(one)) >= 5:
             return False
-        if len(np.unique(other)) < 2 and len(np.unique(one)) >= 5:
-            return False
-        compared += 1
-    return compared > 0
+        compared.append((one, true))
+    # Where rows of one kind alone are there, they have to move alike as well: a sender that has failed stands still
+    return len(compared) == 2 or (len(compared) == 1 and _moves_alike(*compared[0], way))
+
+
+def _moves_alike(one: Floats, true: Floats, way: _Map) -> bool:
+    wide, again = (float(np.quantile(v, 0.95) - np.quantile(v, 0.05)) for v in (one, true))
+    step = abs(way.true(1.0) - way.true(0.0)) if way.heat else 0.02 * abs(_median(one))
+    return again + step >= 0.2 * wide and wide + step >= 0.2 * again
 
 
 def _placed(column: Wanted, frame: pl.DataFrame, stride: int, blocks: list[_Rows], labels: Flags, way: _Map) -> Change:  # noqa: PLR0917
