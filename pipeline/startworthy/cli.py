@@ -257,7 +257,8 @@ def _no_folder(out: Path, error: OSError) -> str:
 
 
 def _not_written(out: Path, error: OSError) -> str:
-    undone = f"{out}: the report could not be written ({_why(error)}) and is as it was before"
+    earlier = " and is as it was before" if (out / "index.html").exists() or (out / "findings.json").exists() else ""
+    undone = f"{out}: the report could not be written ({_why(error)}){earlier}"
     return f"{undone}; make room, or name another folder with --out"
 
 

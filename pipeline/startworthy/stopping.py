@@ -29,6 +29,7 @@ _busy = threading.RLock()
 _temporary: dict[Path, bool] = {}
 _standing = "nothing was written"
 _watching = False
+_over = False
 
 
 @contextlib.contextmanager
@@ -61,15 +62,15 @@ def stands() -> str:
 
 @contextlib.contextmanager
 def watching(*, for_good: bool = False) -> Iterator[None]:
-    """While the block runs signals end the program as described above. for_good: afterwards too, until the end.
+    """While the block runs signals end the program as described above. for_good: afterwards they are ignored.
 
     A signal that whoever started the program chose to ignore stays ignored. Does nothing outside the main thread.
     """
-    global _watching  # noqa: PLW0603
+    global _watching, _over  # noqa: PLW0603
     if _watching or threading.current_thread() is not threading.main_thread():
         yield
         return
-    _watching = True
+    _watching, _over = True, False
     _temporary.clear()
     standing("nothing was written")
     receiver, sender = socket.socketpair()
@@ -84,7 +85,14 @@ def watching(*, for_good: bool = False) -> Iterator[None]:
     try:
         yield
     finally:
-        if not for_good:
+        # either the thread is ending the program already, and this waits for it, or it will not any more
+        with _busy:
+            _over = True
+        if for_good:
+            # the interpreter puts its own handlers aside while it ends, and a signal would kill it half-way
+            for number in numbers:
+                signal.signal(number, signal.SIG_IGN)
+        else:
             for number, handler in old.items():
                 signal.signal(number, handler if handler is not None else signal.SIG_DFL)
             signal.set_wakeup_fd(before)
@@ -105,6 +113,9 @@ def _wait(receiver: socket.socket, codes: dict[int, int]) -> None:
 
 def _end(code: int) -> None:
     _busy.acquire(timeout=WAITS_S)
+    if _over:
+        _busy.release()
+        return
     for path, folder in reversed(list(_temporary.items())):
         with contextlib.suppress(OSError):
             path.rmdir() if folder else path.unlink()
