@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import os
+import random
 import tempfile
+import time
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -168,6 +170,216 @@ def test_cells_of_a_word_in_place_of_units_are_no_traceback(tmp_path: Path) -> N
     )
     assert any(p.fatal for p in got.readings.problems)
     assert got.readings.files == ()
+
+
+# --- rows that break off, or lost a cell: no number is read that was cut, and none under another's name
+
+WIDE = "Time,Battery voltage [V],Coolant temperature [°C],Mode,Engine speed [rpm]"
+
+
+def wide(n: int = 40, speed: str = "1500") -> list[str]:
+    return [WIDE, *(f"{t},12.{i % 10}5,{40 + i % 50},auto,{speed}" for i, t in enumerate(stamps(n)))]
+
+
+@pytest.mark.parametrize("cut", range(2, 40))
+def test_a_last_line_that_breaks_off_gives_no_wrong_value(tmp_path: Path, cut: int) -> None:
+    text = "\n".join(wide()) + "\n"
+    got = read_text(tmp_path, text[:-cut])
+    last = text[:-cut].rsplit("\n", 1)[1]
+    assert got.frame["speed_rpm"].to_list()[:39] == [1500] * 39
+    if last.count(",") == 4 and last.endswith(","):
+        # What stands there is certain, and nothing says that more was to come
+        assert got.frame.row(39, named=True)["mode"] == "automatic"
+        assert got.frame["speed_rpm"].to_list()[39] is None
+        return
+    assert (got.file.rows_accepted, got.file.rows_refused) == (39, 1), last
+    assert got.refused("line", "reason") in ([(41, "cut_off")], [(41, "bad_time")], [(41, "not_a_row")])
+
+
+def test_a_last_number_with_fewer_decimals_than_all_others_is_cut(tmp_path: Path) -> None:
+    lines = [f"{t},{12 + i % 7 / 10:.1f}" for i, t in enumerate(stamps(30))]
+    for last, refused in (("12.", True), ("1", True), ("12", True), ("12.6", False), ("11.9", False)):
+        lines[-1] = lines[-1][:20] + "," + last
+        got = read_text(tmp_path, "Time,Battery voltage [V]\n" + "\n".join(lines))
+        assert got.refused("line", "reason") == ([(31, "cut_off")] if refused else []), last
+
+
+def test_a_log_without_a_last_line_end_loses_no_row(tmp_path: Path) -> None:
+    for speeds in (["1500"] * 29 + ["0"], ["100"] * 29 + ["99"], ["80"] * 29 + ["85"], ["1500"] * 10 + ["0"] * 20):
+        lines = [f"{t},12.6,{rpm}" for t, rpm in zip(stamps(30), speeds, strict=True)]
+        got = read_text(tmp_path, "Time,Battery voltage [V],Engine speed [rpm]\n" + "\n".join(lines))
+        assert got.file.rows_refused == 0, speeds[-1]
+
+
+def test_a_row_that_lost_a_cell_is_refused(tmp_path: Path) -> None:
+    text = wide()
+    text[5] = text[5].replace("12.45,", "")
+    text[9] = text[9].replace("auto,", "")
+    text[12] = text[12][:20] + ",12."
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.refused("line", "reason", "cost") == [(n, "too_few_cells", "row") for n in (6, 10, 13)]
+    assert got.file.rows_accepted == 37
+
+
+def test_a_row_cut_short_and_the_next_behind_it_in_one_line(tmp_path: Path) -> None:
+    # The power went while a row was written, and the logger went on in the same line
+    for kept in range(1, len(wide()[5])):
+        text = wide()
+        text[5:7] = [text[5][:kept] + text[6].replace("1500", "")]
+        got = read_text(tmp_path, "\n".join(text) + "\n")
+        assert got.refused("line", "cost") == [(6, "row")], text[5]
+        assert got.file.rows_accepted == 38
+
+
+def test_a_block_of_nul_where_rows_were(tmp_path: Path) -> None:
+    text = wide(60)
+    data = ("\n".join(text) + "\n").encode()
+    at = data.index(text[30].encode()) + 11
+    got = read_text(tmp_path, data[:at] + b"\x00" * 512 + data[at + 512 :] + b"\x00" * 65536)
+    lost = 512 // (len(text[30]) + 1)
+    assert got.file.rows_accepted in (60 - lost - 1, 60 - lost - 2)
+    assert {line for (line,) in got.refused("line")} == {31, got.file.rows_read + 1}
+    assert set(got.frame["speed_rpm"]) == {1500}
+
+
+def test_a_small_log_in_a_file_that_was_reserved_in_advance(tmp_path: Path) -> None:
+    got = read_text(tmp_path, ("\n".join(wide(10)) + "\n").encode() + b"\x00" * 4_000_000)
+    assert got.file.rows_accepted == 10
+    assert got.refused("line", "reason") == [(12, "not_a_row")]
+
+
+# --- bytes of other kinds
+
+
+def test_lines_in_two_encodings(tmp_path: Path) -> None:
+    for rows in (40, 9000):
+        words = ["Öldruck tief", "Kühlmittel heiß", "größer", "none"]
+        lines = [f"{t},12.6,{words[n % 4]}" for n, t in enumerate(stamps(rows))]
+        data = HEADER.encode() + b"\n"
+        # A log that another program went on with
+        half = rows // 2
+        data += "".join(f"{line}\n" for line in lines[:half]).encode("utf-8")
+        data += "".join(f"{line}\n" for line in lines[half:]).encode("windows-1252")
+        got = read_text(tmp_path, data)
+        assert got.file.rows_refused == got.file.cells_emptied == 0
+        assert got.frame["alarm"].to_list() == [None if n % 4 == 3 else words[n % 4] for n in range(rows)]
+        assert "bytes that are no UTF-8 were taken for Windows-1252" in got.file.notes
+
+
+@pytest.mark.parametrize("at", [60, 5000])
+@pytest.mark.parametrize("size", [10, 1000, 100_000, 1_000_000])
+def test_a_stretch_of_junk_costs_no_other_row(tmp_path: Path, size: int, at: int) -> None:
+    text = wide(6000)
+    junk = random.Random(size + at).randbytes(size)
+    data = ("\n".join(text[:at]) + "\n").encode() + junk + ("\n" + "\n".join(text[at:]) + "\n").encode()
+    got = read_text(tmp_path, data)
+    assert got.file.rows_accepted == 6000
+    assert got.frame["coolant_c"].to_list() == [40 + n % 50 for n in range(6000)]
+    lines = junk.count(b"\n") + 1
+    assert all(at < line <= at + lines for (line,) in got.readings.refused.filter(cost="row").select("line").rows())
+
+
+@pytest.mark.parametrize(
+    "what",
+    [
+        b"x",
+        b",",
+        b'"',
+        b"1,",
+        b"\x00",
+        b"2026-01-05T00:00:00Z,",
+        b"2026-01-05T00:00:00Z,9",
+        b'2026-01-05T00:00:00Z,12.6,"x',
+    ],
+)
+def test_a_line_of_20_mb(tmp_path: Path, what: bytes) -> None:
+    text = wide(3000)
+    line = (what + what[-1:] * 20_000_000)[:20_000_000]
+    began = time.process_time()
+    got = read_text(
+        tmp_path, ("\n".join(text[:2000]) + "\n").encode() + line + ("\n" + "\n".join(text[2000:])).encode()
+    )
+    assert time.process_time() - began < 10
+    assert got.file.rows_read == 3001
+    assert got.raw.frame.filter(pl.col("line") != 2001)["battery_v"].null_count() == 0
+    # A time and nothing but empty cells is a row without a value
+    assert [line for (line,) in got.refused("line")] == ([] if what.endswith(b"Z,") else [2001])
+    assert all(len(str(value)) <= 200 for (value,) in got.refused("value"))
+
+
+# --- numbers that are none, and odd ones that are
+
+
+@pytest.mark.parametrize(
+    ("cell", "value"),
+    [
+        ("+5", 5.0), ("-0", 0.0), ("1e1", 10.0), ("\u22125", -5.0), ("0012", 12.0), (" " * 1000 + "12.6", 12.6),
+        ("12.6\u00a0", 12.6), ("1.26E+01", 12.6), ("12.6 V", 12.6), ("12.6V", 12.6), ("\u22125 V", -5.0),
+        ("1e-400", 0.0),
+    ],
+)  # fmt: skip
+def test_odd_numbers_that_are_plain(tmp_path: Path, cell: str, value: float) -> None:
+    text = lines(30)
+    text[20] = text[20][:20] + f",{cell},none"
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.raw.frame["battery_v"].to_list()[19] == value
+    assert got.raw.refused.height == 0
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "1e308", "1e400", "-1e400", "inf", "-inf", "Infinity", "NaN(ind)", "1.#IND", "1.#INF", "-1.#IND", "0x10",
+        "1_000", '"12,6"', "\u0661\u0662", "½", "1 2", "1e", "- 5", "12.6.1", "12.6 A", "54 °F", "12.6 V 3", "V", "1\x002",
+        "12..6", "--5", "true",
+    ],
+)  # fmt: skip
+def test_what_is_no_number_or_no_voltage_is_refused(tmp_path: Path, cell: str) -> None:
+    text = lines(30)
+    text[20] = text[20][:20] + f",{cell},none"
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.frame["battery_v"].to_list()[19] is None
+    assert [(line, column) for line, column in got.refused("line", "column")] == [(21, "Battery voltage [V]")]
+    assert got.file.rows_accepted == 30
+
+
+def test_a_number_that_its_unit_makes_endless(tmp_path: Path) -> None:
+    text = ["Time,Power [MW]", *(f"{t},0.00{i}" for i, t in enumerate(stamps(9), 1))]
+    text[4] = text[4][:20] + ",1e308"
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.refused("line", "reason", "cost") == [(5, "out_of_range", "cell")]
+    assert got.frame["power_kw"].to_list()[3] is None
+
+
+def test_every_cell_with_its_unit(tmp_path: Path) -> None:
+    rows = [f"{t},12.{n} V,{40 + n} °C,15{n}0 rpm" for n, t in enumerate(stamps(9))]
+    head = "Time,Battery voltage [V],Coolant temperature [°C],Engine speed [rpm]"
+    got = read_text(tmp_path, "\n".join([head, *rows]) + "\n")
+    assert got.file.cells_emptied == got.file.rows_refused == 0
+    assert got.frame["coolant_c"].to_list() == [40 + n for n in range(9)]
+    assert got.frame["speed_rpm"].to_list() == [1500 + 10 * n for n in range(9)]
+
+
+def test_nothing_but_empty_cells(tmp_path: Path) -> None:
+    text = wide()
+    for n in range(10, 20):
+        text[n] = text[n][:20] + ",,,,"
+    text[20] = " , ,\t, , "
+    text[21] = " \t  "
+    text[22] = ",,,,"
+    got = read_text(tmp_path, "\n".join(text) + "\n")
+    assert got.frame["battery_v"].null_count() == 10
+    assert got.refused("line", "cost") == [(21, "row"), (23, "row")]
+    assert (got.file.rows_read, got.file.rows_accepted) == (39, 37)
+
+
+def test_two_columns_of_one_name_are_kept_apart(tmp_path: Path) -> None:
+    rows = [f"{t},12.{n},13.{n}" for n, t in enumerate(stamps(9))]
+    got = read_text(tmp_path, "\n".join(["Time,Battery voltage [V],Battery voltage [V]", *rows]) + "\n")
+    assert got.frame["battery_v"].to_list() == [12 + n / 10 for n in range(9)]
+    second = got.column("Battery voltage [V]#2")
+    assert second.signal is None
+    assert second.why
 
 
 # --- whatever is damaged: what was not is read as it was, and the rest is accounted for

@@ -82,6 +82,14 @@ def _lines_of_text(sample: bytes, label: str) -> bytes:
     return text
 
 
+def without_junk(text: str) -> str:
+    """A sample with its lines of control characters made blank: they are refused later, and tell nothing."""
+    marks = dict.fromkeys(_CONTROL)
+    if len(text.translate(marks)) == len(text):
+        return text
+    return "\n".join("" if len(line.translate(marks)) < len(line) else line for line in text.split("\n"))
+
+
 def later_encoding(source: Source) -> str:
     """The encoding of a log whose first bytes are ASCII, told from its first lines that are not. Raises OSError."""
     beyond: list[bytes] = []
