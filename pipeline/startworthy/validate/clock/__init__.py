@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from startworthy.read.reasons import RefusedReason
 from startworthy.results import FileRead
-from startworthy.validate.clock.resets import ERA, Stretch, early_rows, era_begins, place
+from startworthy.validate.clock.resets import ERA, Stretch, early_rows, era_begins, long_before, place
 from startworthy.validate.clock.steps import Back, set_right
 from startworthy.validate.clock.track import DAY, Gone, S, Track, instant
 
@@ -168,10 +168,10 @@ def _sets(frame: pl.DataFrame) -> list[tuple[str, NDArray[np.int64]]]:
 
 def _judged(track: Track, begins: int, limit: int, *, whole: bool) -> list[dict[str, Any]]:
     """All that is told of one track; sets its shift and gone."""
-    early = early_rows(track, begins)
-    backwards = int(np.count_nonzero(track.step[~early[:-1] & ~early[1:]] < 0)) if len(track) > 1 else 0
+    backwards = int(np.count_nonzero(track.step < 0))
     if backwards > max(NOT_IN_ORDER * len(track), NOT_A_FEW):
-        return _no_order(track, early, limit, backwards, whole=whole)
+        return _no_order(track, long_before(track.at, begins), limit, backwards, whole=whole)
+    early = early_rows(track, begins)
     backs, stretches = set_right(track, early, limit)
     stretches += place(track, early)
     seen = {one.at for one in backs}

@@ -77,6 +77,14 @@ def early_rows(track: Track, begins: int) -> NDArray[np.bool_]:
     return early
 
 
+def long_before(at: NDArray[np.int64], begins: int) -> NDArray[np.bool_]:
+    """Rows in no order that a clock wrote after a reset: they begin with a year, or lie more than ten years back."""
+    early = at < begins
+    if early.any() and (first_of_year(int(at[early].min())) or begins - int(at[early].max()) > SURELY):
+        return early
+    return np.zeros(len(at), np.bool_)
+
+
 def _adjoins(track: Track, first: int, last: int) -> bool:
     """Whether other rows of the file go on where these end."""
     others = np.concatenate([track.at[:first], track.at[last + 1 :]])

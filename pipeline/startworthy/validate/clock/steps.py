@@ -17,6 +17,8 @@ from startworthy.validate.clock.evidence import follows, meter_goes_back, one_an
 from startworthy.validate.clock.resets import Stretch, blocks
 from startworthy.validate.clock.track import DAY, FALL, GAP_INTERVALS, SMALL, Gone, S, Track, first_of_year, instant
 
+_ABOUT = 1800 * S
+"""Two steps that differ by more are not looked at as a pair."""
 YEARS = tuple(days * DAY for days in (365, 366, 730, 731, 1095, 1096))
 
 
@@ -65,19 +67,17 @@ def _pairs(track: Track, backs: list[int], forward: NDArray[np.intp]) -> tuple[l
     stretches, alone = [], []
     edges = [-1, *backs, len(track)]
     for n, back in enumerate(backs):
-        usual, longest = track.interval(back)
         near = forward[(forward > edges[n]) & (forward < edges[n + 2])]
-        spare = np.abs(track.step[near] + int(track.step[back]) - 2 * usual)
-        slack = max(longest, S)
-        fitting = [int(f) for f, s in zip(near, spare, strict=True) if s <= 2 * slack and int(f) in free]
-        fitting = [f for f in fitting if _cancels(track, back, f)]
+        near = near[np.abs(track.step[near] + int(track.step[back])) <= max(4 * track.usual, _ABOUT)]
+        spare = {int(f): _spare(track, back, int(f)) for f in near if int(f) in free}
+        fitting = [f for f, left in spare.items() if left is not None]
         if not fitting:
             alone.append(back)
             continue
-        partner = min(fitting, key=lambda f: abs(f - back))
+        partner = min(fitting, key=lambda f: (spare[f], abs(f - back)))
         free.discard(partner)
         first, last = min(back, partner) + 1, max(back, partner)
-        if _repeats(track, first, last):
+        if _repeats(track, first, last) or _belongs(track, first, last):
             alone.append(back)
             continue
         before, _ = track.interval(first - 1)
@@ -90,10 +90,24 @@ def _pairs(track: Track, backs: list[int], forward: NDArray[np.intp]) -> tuple[l
     return stretches, alone
 
 
-def _cancels(track: Track, one: int, two: int) -> bool:
-    """Whether two steps, each less its interval, are equal and opposite to within one interval."""
+def _spare(track: Track, one: int, two: int) -> int | None:
+    """What is left of two steps, each less its interval, where they are equal and opposite to within one interval."""
     (a, long_a), (b, long_b) = track.interval(one), track.interval(two)
-    return abs(int(track.step[one] + track.step[two]) - a - b) <= max(long_a, long_b, S)
+    left = abs(int(track.step[one] + track.step[two]) - a - b)
+    return left if left <= max(long_a, long_b, S) else None
+
+
+def _belongs(track: Track, first: int, last: int) -> bool:
+    """Whether rows fill a place that is free where they stand: they were written late, and no clock stepped."""
+    begin, end = int(track.at[first]), int(track.at[last])
+    others = np.concatenate([track.at[:first], track.at[last + 1 :]])
+    if ((others >= begin) & (others <= end)).any():
+        return False
+    least, most = track.usual // 2, int(1.5 * max(track.usual, S))
+    before, after = others[others < begin], others[others > end]
+    gaps = [begin - int(before.max())] if len(before) else []
+    gaps += [int(after.min()) - end] if len(after) else []
+    return min(gaps) >= least and min(gaps) <= most
 
 
 def _repeats(track: Track, first: int, last: int) -> bool:
@@ -129,7 +143,7 @@ def _lone(track: Track, backs: list[int], wrong: NDArray[np.bool_]) -> list[Back
             usual, _ = track.interval(back)
             offset[n + 1] += usual - int(track.told[back + 1] - track.told[back])
             told.append(Back(back, "clock_jump", "whole_years"))
-        elif high <= low:
+        elif high <= low or _fill_in(at[twice_one], at[twice_two], track.interval(back)[0]):
             told.append(Back(back, _order_or_jump(track, back, two), summer))
         elif one_and_the_same(track.frame, track.rows[twice_one], track.rows[twice_two]):
             told.append(Back(back, "repeated_upload"))
@@ -155,6 +169,13 @@ def _lone(track: Track, backs: list[int], wrong: NDArray[np.bool_]) -> list[Back
         was = told[step]
         told[step] = Back(was.at, was.kind, was.how, was.moved + len(own), was.shift or shift)
     return told
+
+
+def _fill_in(one: NDArray[np.int64], two: NDArray[np.int64], usual: int) -> bool:
+    """Whether rows stand in each other's gaps, so that together they are one log at its usual interval."""
+    if not len(one) or not len(two):
+        return True
+    return int(np.diff(np.sort(np.concatenate([one, two]))).min()) >= 0.75 * usual
 
 
 def _whole_years(track: Track, back: int) -> bool:

@@ -80,13 +80,13 @@ class Track:
         return int(np.median(near)), int(near.max())
 
     def breaks(self) -> NDArray[np.intp]:
-        """Steps forward that are longer than a few of the intervals beside them."""
+        """Steps forward that may be steps of the clock: plainly longer than the intervals beside them."""
         around = np.full(len(self.step) + 2, self.usual)
         around[1:-1] = self.step
         beside = np.maximum(around[:-2], around[2:])
         # beside another step of the clock, what is usual in the whole is the measure
         beside = np.where((beside <= 0) | (beside > max(20 * self.usual, 900 * S)), self.usual, beside)
-        return np.flatnonzero(self.step > np.maximum(GAP_INTERVALS * beside, GAP_LEAST))
+        return np.flatnonzero(self.step > np.maximum(1.5 * beside, GAP_LEAST))
 
     def value(self, name: str, at: int, *, back: bool) -> float | None:
         """The last (or first) value of a signal at or before (after) a row, a few rows away at most."""
