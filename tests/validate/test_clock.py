@@ -6,6 +6,7 @@ The sets are simulated and invented: they show behaviour and prove no value.
 from __future__ import annotations
 
 from datetime import UTC, datetime, timedelta
+from itertools import pairwise
 
 import numpy as np
 import polars as pl
@@ -287,7 +288,7 @@ def test_newest_first_with_a_reset_and_an_hour_set_wrongly() -> None:
 def test_blocks_in_any_order_are_sorted(cuts: list[int], rng) -> None:
     log = the_log("healthy", 0, "60")
     edges = [0, *sorted(cuts), log.height]
-    parts = [log[a:b] for a, b in zip(edges, edges[1:], strict=False)]
+    parts = [log[a:b] for a, b in pairwise(edges)]
     rng.shuffle(parts)
     done = cleaned(pl.concat(parts))
     assert done.frame["at"].equals(log["at"])

@@ -148,7 +148,7 @@ def _a_second_beside(frame: pl.DataFrame) -> tuple[pl.DataFrame, list[pl.DataFra
         if min(len(earlier), len(later)) < TOLD_FROM:
             continue
         least = ALIKE * min(len(earlier), len(later))
-        if said_twice(frame, earlier, later).height >= least:
+        if int(said_twice(frame, earlier, later)["same"].sum()) >= least:
             continue
         for late in LATE:
             met = said_twice(frame, earlier, later, late)
