@@ -27,24 +27,25 @@ _LOOK_AT = 480
 Spans = tuple[tuple[int, int | None], ...]
 
 
-def spans_of(lines: Sequence[str], *, headless: bool = False) -> Spans | None:
+def spans_of(lines: Sequence[str], *, headless: bool = False, stated: bool = False) -> Spans | None:
     """First and last (exclusive, None: to the end) character of each column; None where lines are not so aligned.
 
-    headless: no header is there to hold known names; the rows have to hold times.
+    headless: no header is there to hold known names; the rows have to hold times. stated: by a layout, so that it
+    needs neither.
     """
     full = [line.rstrip() for line in lines[:_LOOK_AT] if line.strip()]
     apart = [line for line in full if "  " in line.strip()]
-    if len(apart) * 10 < len(full) * 6 or len(apart) < 2:
+    if len(apart) * 4 < len(full) or len(apart) < 3:
         return None
     counts = Counter(len(_APART.split(line.strip())) for line in apart)
-    cells = counts.most_common(1)[0][0]
+    cells = max(counts, key=lambda cells: (cells >= _LEAST_CELLS) * counts[cells])
     rows = [line for line in apart if len(_APART.split(line.strip())) == cells]
     some = [_APART.split(row.strip()) for row in rows[:30]]
     if headless:
         told = sum(any(map(looks_like_time, row)) for row in some) * 2 > len(some)
     else:
         told = any(sum(map(is_known, row)) * 2 > cells for row in some)
-    if cells < _LEAST_CELLS or not told:
+    if cells < _LEAST_CELLS or not (told or stated):
         return None
     wide = max(map(len, rows))
     blank = [True] * wide
@@ -61,13 +62,21 @@ def spans_of(lines: Sequence[str], *, headless: bool = False) -> Spans | None:
 
 
 def cut_at(source: Source, spans: Spans) -> Source:
-    """The same log with tabs between its cells. A line that has other than spaces between two columns stays whole."""
+    """The same log with tabs between its cells.
+
+    A line that has other than spaces between two columns is cut at its runs of spaces where that gives all cells (a
+    cell may be longer than any of the sample), and stays whole where it does not.
+    """
     raw = source.bytes()
     sha = source.sha256 or hashlib.sha256(raw).hexdigest()
     text = pl.Series("text", raw.decode("utf-8-sig", errors="replace").replace("\t", SPACE).split("\n"))
     column = pl.col("text").str.strip_suffix("\r")
     cells = [column.str.slice(a, None if b is None else b - a).str.strip_chars() for a, b in spans]
     between = [column.str.slice(a, b - a) for (_, a), (b, _) in pairwise(spans) if a is not None]
+    runs = column.str.strip_chars().str.replace_all(r" {2,}", "\t")
+    in_runs = runs.str.count_matches("\t", literal=True) == len(spans) - 1
     fits = pl.all_horizontal(gap.str.strip_chars() == "" for gap in between) & (column.str.strip_chars() != "")
-    lines = pl.DataFrame(text).select(pl.when(fits).then(pl.concat_str(cells, separator="\t")).otherwise(column))
+    lines = pl.DataFrame(text).select(
+        pl.when(fits).then(pl.concat_str(cells, separator="\t")).when(in_runs).then(runs).otherwise(column)
+    )
     return replace(source, path=None, data="\n".join(lines.to_series().to_list()).encode(), sha256=sha)

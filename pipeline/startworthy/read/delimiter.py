@@ -21,6 +21,9 @@ _NO_CONTROL = {code: None for code in range(32) if code not in (9, 10, 28, 29, 3
 _LONGEST_LINE = 100_000
 """Characters of a line of the sample that are looked at; the csv module takes no cell of more than 131,072."""
 
+_TIMES_IN = 60
+"""Rows looked through for times, the last ones."""
+
 
 def cut(lines: Sequence[str], delimiter: str, quote: str) -> tuple[list[list[str]], list[int], list[int]]:
     """Cells, first line and last line of each record of the sample."""
@@ -97,16 +100,16 @@ def _names(lines: Sequence[str], delimiter: str, quote: str) -> int:
         key=lambda row: -sum(bool(cell) and not is_number(cell) for cell in row),
     )
     known = max((sum(map(is_known, row)) for row in wordy[:_NAMES_IN]), default=0)
-    timed = sum(any(looks_like_time(cell) for cell in row[:200]) for row in rows[-20:] if len(row) > 1)
-    return known + (2 * timed > len(rows[-20:]))
+    timed = sum(any(looks_like_time(cell) for cell in row[:200]) for row in rows[-_TIMES_IN:] if len(row) > 1)
+    return known + (timed > 2 and 5 * timed > len(rows[-_TIMES_IN:]))
 
 
 def quote_of(lines: Sequence[str]) -> str:
-    """The quote character: a single quote where most lines begin and end with one, and none does with a double one."""
+    """The quote character: a single quote where many lines begin and end with one, and none does with a double one."""
     full = [line.strip() for line in lines if line.strip()]
     single = sum(len(line) > 1 and line[0] == line[-1] == "'" for line in full)
     double = any(line[0] == '"' or line[-1] == '"' for line in full)
-    return "'" if 2 * single > len(full) and not double else '"'
+    return "'" if single > 2 and 4 * single > len(full) and not double else '"'
 
 
 def is_number(cell: str) -> bool:

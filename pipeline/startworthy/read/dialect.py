@@ -13,10 +13,14 @@ from startworthy.read.headers import hear, words_of
 from startworthy.read.heading import PREAMBLE_ROWS, find_heading, group_names, is_header
 from startworthy.read.layout import Layout
 from startworthy.read.marks import Marks
+from startworthy.read.source import SAMPLE_BYTES, Source
 
 LOOK_AT_ROWS = 400
 WIDEST = 4096
 """Columns of the widest log that is read; a log of one set has a few dozen."""
+
+
+_LEAST_LINES, _LINE_BYTES, _KEPT_BYTES, _LOOK_ON_BYTES = 20, 1 << 16, 4 << 20, 256 << 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,32 @@ class Dialect:
         return self.marks.group
 
 
+def sample_of(source: Source) -> tuple[bytes, bool]:
+    """The first bytes of a log in UTF-8, and whether they are all of it.
+
+    Where lines are so long that the usual sample holds but a few, more is read, and each line is cut: what a log's
+    dialect is stands in its first cells.
+    """
+    head = source.head()
+    if len(head) < SAMPLE_BYTES:
+        return head, True
+    if head.count(b"\n") >= _LEAST_LINES:
+        return head, False
+    lines: list[bytes] = []
+    rest, size = b"", 0
+    for part in source.parts():
+        size += len(part)
+        first, *others = part.split(b"\n")
+        rest = (rest + first)[:_LINE_BYTES]
+        for other in others:
+            lines.append(rest)
+            rest = other[:_LINE_BYTES]
+        enough = len(lines) > LOOK_AT_ROWS + PREAMBLE_ROWS or sum(map(len, lines)) > _KEPT_BYTES
+        if enough or size > _LOOK_ON_BYTES:
+            return b"\n".join(lines or [rest, b""]), False
+    return b"\n".join([*lines, rest]), True
+
+
 def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
     """Tell the dialect from the start of a text. `given` decides what it states; `whole`: the text is all there is.
 
@@ -70,7 +100,7 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
         raise InputError(Problem("file_empty", label))
     lines = lines[: LOOK_AT_ROWS + PREAMBLE_ROWS]
     quote = quote_of(lines) if given.quote_char is None else given.quote_char
-    delimiter = given.delimiter or hinted(lines[0]) or delimiter_of(lines, quote) or ","
+    delimiter = given.delimiter or hinted(lines[0]) or delimiter_of(lines[given.skip_rows or 0 :], quote) or ","
     rows, at, ends = cut(_whole_records(lines, quote), delimiter, quote)
     heading = find_heading(rows, at, label, given)
     header, units_at, groups_at = heading.header, heading.units, heading.groups
@@ -88,7 +118,7 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
         skip_lines = ends[header if units_at is None else units_at]
     placed = [row for row in (groups_at, header, units_at) if row is not None]
     if len(names) > WIDEST:
-        raise InputError(Problem("too_wide", label, header_line, values={"columns": len(names), "most": WIDEST}))
+        raise InputError(Problem("too_wide", label, header_line, values={"most": WIDEST}))
     header_rows = tuple(tuple(rows[row]) for row in placed)
     names_at = int(groups_at is not None)
     body: list[tuple[str, ...]] = []
@@ -98,12 +128,13 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
         if len(body) == LOOK_AT_ROWS or (placed and is_header(row, header_rows, names_at) is False):
             # What stands below another header tells nothing of this one's columns
             break
-        body.append(tuple(row))
+        if sum(map(bool, row)) > 1 or len(names) < 3:
+            body.append(tuple(row[:WIDEST]))
     spaced = rf"(?:^|{re.escape(delimiter)})[ \t]+{re.escape(quote)}" if quote else r"(?!)"
     return Dialect(
         delimiter, quote, skip_rows, count, skip_lines, names, units, header_line,
         _preamble(rows[: next(i for i, line in enumerate(at) if line > skip_rows)], delimiter), tuple(body),
-        max([len(names), *(len(row) for row in body)]),
+        max([len(names), *(len(row) for row in body if len(row) < WIDEST)]),
         any(re.search(spaced, line) for line in lines[skip_lines:]),
         header_rows=header_rows, names_at=names_at,
     )  # fmt: skip

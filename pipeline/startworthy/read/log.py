@@ -14,7 +14,7 @@ from startworthy.read.instants import with_instants, with_set
 from startworthy.read.layout import Layout
 from startworthy.read.longform import spread_values
 from startworthy.read.markscan import MARKED, marks_of_file
-from startworthy.read.parse import Job, Parsed, parse
+from startworthy.read.parse import Job, Parsed, parse, quotes_left
 from startworthy.read.plan import Options, Plan, cells_of, header_place, no_signal, plan_log
 from startworthy.read.reasons import RefusedReason, refused_schema
 from startworthy.read.source import Source, why_not
@@ -97,6 +97,10 @@ def _read_planned(plan: Plan, options: Options) -> LogRead:
     """The pass over the rows of a planned log."""
     assert plan.time is not None
     parsed = parse(plan.source, _job(plan))
+    if not plan.dialect.spaced_quotes and quotes_left(parsed, plan.dialect.quote_char):
+        # Spaces before a quote that came only after the sample: such cells are taken apart the exact way
+        plan = replace(plan, dialect=replace(plan.dialect, spaced_quotes=True))
+        parsed = parse(plan.source, _job(plan))
     # Where the first letter beyond ASCII comes after the sample, only now can the encoding be told
     untold = plan.ascii_sample and plan.encoding == "utf-8" and options.layout.encoding is None
     if parsed.lossy and untold and later_encoding(plan.source) != "utf-8":

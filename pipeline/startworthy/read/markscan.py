@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import polars as pl
 
 from startworthy.read.dialect import LOOK_AT_ROWS, Dialect
+from startworthy.read.exact import rebuild
 from startworthy.read.layout import Layout
 from startworthy.read.marks import Known, Marks, marks_of, signals_of
 from startworthy.read.source import SAMPLE_BYTES, Source
@@ -74,14 +75,17 @@ def _by_column(headers: Sequence[str], body: Sequence[Sequence[str]]) -> dict[st
 
 def marks_of_file(source: Source, dialect: Dialect, long: LongForm | None, given: Layout) -> Marks:
     """The marks that all numbers of a file show. A pass of its own, which only a file in doubt has to pay for."""
-    if dialect.spaced_quotes:
-        return _of_sample(dialect, long, given)
+    skip = dialect.skip_lines
     headers = dialect.headers
+    if dialect.spaced_quotes:
+        usual = len(headers)
+        rows = rebuild(source, skip, dialect.delimiter, dialect.quote_char, columns=usual, usual=usual)
+        source, skip = Source(source.label, source.stem, None, rows.data), 0
     names = [f"c{n}" for n in range(max(len(headers), dialect.width))]
     scan = pl.scan_csv(
         source.scannable(), has_header=False, schema=dict.fromkeys(names, pl.String), separator=dialect.delimiter,
-        quote_char=dialect.quote_char or None, skip_lines=dialect.skip_lines, encoding="utf8-lossy",
-        missing_columns="insert", truncate_ragged_lines=True,
+        quote_char=dialect.quote_char or None, skip_lines=skip, encoding="utf8-lossy",
+        missing_columns="insert", truncate_ragged_lines=True, glob=False,
     )  # fmt: skip
     if long is None:
         known = signals_of(headers, dialect.units_row, given)
@@ -114,7 +118,7 @@ def marks_of_file(source: Source, dialect: Dialect, long: LongForm | None, given
 def _shapes(query: pl.LazyFrame) -> pl.LazyFrame:
     """How the numbers of each name are written: an example of each shape, its highest, and how often it is met."""
     cell = pl.col("cell").str.strip_chars(" \t")
-    told = query.with_columns(cell=cell, name=pl.col("name").str.strip_chars(' "')).filter(
+    told = query.with_columns(cell=cell, name=pl.col("name").fill_null("").str.strip_chars(' "')).filter(
         (pl.col("cell").str.len_chars() < 40) & pl.col("cell").str.contains(_TELLING)
     )
     shape = pl.col("cell").str.replace_all(r"[1-9]", "9")

@@ -11,15 +11,15 @@ import polars as pl
 from startworthy.problems import InputError, Problem
 from startworthy.read.aligned import SPACE, cut_at, spans_of
 from startworthy.read.columns import ColumnPlan, Place, plan_columns
-from startworthy.read.dialect import SET_WORDS, Dialect, dialect_of, set_column_of
-from startworthy.read.encoding import as_utf8, encoding_of
+from startworthy.read.dialect import SET_WORDS, Dialect, dialect_of, sample_of, set_column_of
+from startworthy.read.encoding import as_utf8, encoding_of, without_junk
 from startworthy.read.exact import scan_lines
 from startworthy.read.headers import unit_named
 from startworthy.read.layout import NULL_WORDS, ColumnLayout, DateOrder, Layout
 from startworthy.read.longform import LongForm, find_long_form
 from startworthy.read.markscan import tell_marks
 from startworthy.read.parse import AS_TEXT, AS_WORD, Cells, how_to_read
-from startworthy.read.source import SAMPLE_BYTES, Source
+from startworthy.read.source import Source
 from startworthy.read.timecolumn import Sample, listed, plan_time
 from startworthy.read.times import TimePlan
 from startworthy.results import ColumnRead
@@ -99,20 +99,19 @@ def plan_log(source: Source, options: Options) -> Plan:
         raise InputError(Problem("file_empty", source.label))
     encoding = given.encoding or encoding_of(head, source.label)
     utf8 = as_utf8(source, encoding)
-    sample = utf8.head()
-    text = sample.decode("utf-8-sig", errors="replace")
+    sample, whole = sample_of(utf8)
+    text = without_junk(sample.decode("utf-8-sig", errors="replace"))
     if encoding == "windows-1252" and given.encoding is None and is_no_western_text(text):
         raise InputError(Problem("ambiguous_encoding", source.label))
-    whole = len(sample) < len(head) or len(sample) < SAMPLE_BYTES
     spans = None
     if given.delimiter in (None, SPACE) and "  " in text:
-        spans = spans_of(text.split("\n"), headless=given.header_row_count == 0)
+        spans = spans_of(text.split("\n"), headless=given.header_row_count == 0, stated=given.delimiter == SPACE)
     if spans is None:
         dialect = dialect_of(text, source.label, given, whole)
         return plan_table(utf8, encoding, dialect, options, ascii_sample=sample.isascii())
     utf8 = cut_at(utf8, spans)
     inner = given.model_copy(update={"delimiter": "\t"})
-    dialect = dialect_of(utf8.head().decode("utf-8", errors="replace"), source.label, inner, whole)
+    dialect = dialect_of(sample_of(utf8)[0].decode("utf-8", errors="replace"), source.label, inner, whole)
     dialect = replace(dialect, notes=("cells stand apart by spaces, in columns",))
     plan = plan_table(utf8, encoding, dialect, replace(options, layout=inner), ascii_sample=sample.isascii())
     return replace(plan, aligned=True)
@@ -184,9 +183,10 @@ def _set_id(given: Layout, dialect: Dialect, stem: str) -> tuple[str, str]:
 
 def _stamps(source: Source, dialect: Dialect, time: int, date: int | None) -> pl.Series:
     """All time stamps of a log, in file order, read by cutting lines at the delimiter."""
+    around = f' "{dialect.quote_char}'
 
     def cell(n: int) -> pl.Expr:
-        return pl.col("text").str.split(dialect.delimiter).list.get(n, null_on_oob=True).str.strip_chars(' "')
+        return pl.col("text").str.split(dialect.delimiter).list.get(n, null_on_oob=True).str.strip_chars(around)
 
     stamp = cell(time) if date is None else cell(date) + " " + cell(time)
     lines = scan_lines(source, dialect.skip_lines).select(stamp.alias("stamp"))

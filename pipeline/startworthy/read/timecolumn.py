@@ -152,6 +152,8 @@ def _replacements(shapes: Sequence[Shape]) -> tuple[tuple[str, str], ...]:
 def _alternatives(patterns: Sequence[str]) -> tuple[str, ...]:
     """The patterns seen, then the same with and without seconds and their fraction: loggers drop zeros."""
     found = list(patterns)
+    # "May" is short and long: a month's full name is looked for as well ("%B" reads both)
+    found += [pattern.replace("%b", "%B") for pattern in patterns if "%b" in pattern]
     for pattern in patterns:
         bare = pattern.replace("%.f", "")
         if ":%S" in bare:
