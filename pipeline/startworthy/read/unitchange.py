@@ -40,6 +40,7 @@ _SPELLED = {
     "mhz": "mHz", "kw": "kW", "w": "W", "a": "A", "ma": "mA",
 }  # fmt: skip
 # Zero at rest says nothing of a unit: these are judged while the set runs
+_ALIKE = ("ambient_c", "fuel_fraction")
 _RUNNING_ONLY = (Quantity.PRESSURE, Quantity.FREQUENCY, Quantity.POWER, Quantity.CURRENT)
 # The signals that come back to one level in every run; others drift with season and use
 _LEVEL = ("oil_kpa", "coolant_c", "oil_c", "frequency_hz", "battery_v", "voltage_v", "voltage_l1_v")
@@ -168,7 +169,7 @@ def _telling(column: Wanted, frame: pl.DataFrame, begin: int, stride: int) -> _R
     if on is None and column.signal.quantity in _RUNNING_ONLY:
         return None
     value = frame[name].to_numpy().astype(np.float64)
-    runs = np.zeros(len(value), dtype=np.bool_) if on is None else on.to_numpy().astype(np.bool_)
+    runs = np.zeros(len(value), dtype=np.bool_) if on is None or name in _ALIKE else on.to_numpy().astype(np.bool_)
     keep = np.isfinite(value)
     if column.signal.quantity is not Quantity.TEMPERATURE:
         keep &= value > 0
@@ -239,7 +240,8 @@ def _holds(blocks: list[_Rows], labels: Flags, way: _Map, steady: Floats | None)
             return False
     if steady is not None:
         true = np.where(labels, way.true(steady), steady)
-        return bool((way.apart(true, np.median(true)) <= 2.0 * _limit(way)).mean() >= MOST_BLOCKS)
+        near = way.apart(true, np.median(true)) <= (50.0 if way.heat else 2.0 * _limit(way))
+        return bool(near.mean() >= MOST_BLOCKS)
     return True
 
 
@@ -249,27 +251,44 @@ def _join(blocks: list[_Rows]) -> _Rows:
 
 def _converted(before: _Rows, after: _Rows, way: _Map) -> bool:
     """One conversion apart: medians and spread of running rows and of rows at rest, wherever both sides have some."""
-    compared: list[tuple[Floats, Floats]] = []
+    pairs: dict[bool, tuple[Floats, Floats]] = {}
     for on in (True, False):
         one, other = before.value[before.on == on], after.value[after.on == on]
         if len(one) < LEAST_IN_BLOCK or len(other) < LEAST_IN_BLOCK:
             continue
-        true = way.true(other)
-        if not way.heat and (true <= 0).any():
-            return False
-        allowed = (10.0 if on else 20.0 if compared else 12.0) if way.heat else max(0.15, 0.1 * abs(np.log(way.factor)))
-        if way.apart(_median(true), _median(one)) > allowed:
-            return False
-        if way.apart(np.quantile(true, 0.9), np.quantile(one, 0.9)) > 2.0 * allowed:
-            return False
         if len(np.unique(other)) < 3 and len(np.unique(one)) >= 5:
             return False
-        compared.append((one, true))
+        pairs[on] = (one, way.true(other))
+    off = {on: (_off(pair, 0.5, way), _off(pair, 0.9, way)) for on, pair in pairs.items()}
+    if way.heat and len(off) == 2:
+        # Runs differ in length and load, days in warmth: one of the two has to fit well, the other roughly
+        return any(
+            max(off[on][0], 0.5 * off[on][1]) <= near and max(off[not on]) <= 25.0 for on, near in _NEAR_C.items()
+        )
+    near = 12.0 if way.heat else _near_ratio(way)
     # Where rows of one kind alone are there, they have to move alike as well: a sender that has failed stands still
-    return len(compared) == 2 or (len(compared) == 1 and _moves_alike(*compared[0], way))
+    fits = all(median <= near and high <= 2.0 * near for median, high in off.values())
+    return bool(off) and fits and (len(off) == 2 or _moves_alike(*next(iter(pairs.values())), way))
+
+
+_NEAR_C = {True: 10.0, False: 6.0}
+
+
+def _near_ratio(way: _Map) -> float:
+    """Logarithm of the ratio that medians may differ by: psi and kPa lie close together, % and fractions far apart."""
+    size = abs(np.log(way.factor))
+    return 0.15 if size < 2.5 else 0.25 * size
+
+
+def _off(pair: tuple[Floats, Floats], quantile: float, way: _Map) -> float:
+    return float(way.apart(*(np.quantile(values, quantile) for values in pair)))
 
 
 def _moves_alike(one: Floats, true: Floats, way: _Map) -> bool:
+    if abs(np.log(way.factor)) > 4.0:
+        # A hundredth or a thousandth of all that was before: noise about nothing would spread far wider
+        low, high = np.quantile(true, 0.05), np.quantile(true, 0.95)
+        return bool(low > 0 and high / low <= 8.0)
     wide, again = (float(np.quantile(v, 0.95) - np.quantile(v, 0.05)) for v in (one, true))
     step = abs(way.true(1.0) - way.true(0.0)) if way.heat else 0.02 * abs(_median(one))
     return again + step >= 0.2 * wide and wide + step >= 0.2 * again
