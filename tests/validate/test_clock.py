@@ -14,6 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import startworthy as sw
 from startworthy.validate.clock import _long_steps
 from startworthy.validate.clock.track import DAY, S, first_of_year
 from tests.support.clocks import NOW, RESET, cleaned, counts, kinds, moved, raw_of, reset, simulated
@@ -379,3 +380,54 @@ def test_the_present_is_that_of_the_run() -> None:
     log = the_log("healthy", 0, "60")
     assert clean(raw_of(log)).jumps.is_empty() == (log["at"][-1] < datetime.now(UTC))
     assert clean(raw_of(log), now=NOW).jumps.is_empty()
+
+
+# -- local times, and no zone known
+
+
+def local(log: pl.DataFrame, zone: str) -> pl.DataFrame:
+    """The log with the times that clocks of a zone showed, read as UTC."""
+    face = pl.col("at").dt.convert_time_zone(zone).dt.replace_time_zone(None).dt.replace_time_zone("UTC")
+    return log.with_columns(at=face)
+
+
+ZONES = ["Europe/Berlin", "America/New_York", "Australia/Lord_Howe"]
+
+
+@pytest.mark.parametrize("zone", ZONES)
+@pytest.mark.parametrize("cadence", ["60", "300"])
+@pytest.mark.parametrize("turned", [False, True], ids=["oldest first", "newest first"])
+def test_local_times_through_both_changes_count_no_hour_twice(zone: str, cadence: str, turned: bool) -> None:
+    log = simulated(0, cadence, 260.0, "healthy")[0].with_columns(at=pl.col("at") - timedelta(days=10))
+    log = log.filter(pl.col("at").is_between(datetime(2024, 3, 8, tzinfo=UTC), datetime(2024, 11, 20, tzinfo=UTC)))
+    shown = local(log, zone)
+    done = cleaned(shown.reverse() if turned else shown)
+    assert counts(done) == counts(cleaned(log))
+    assert refused(done) == 0
+    assert {text for _, text in kinds(done)} == {f"summer_time {zone}"}
+    assert done.frame["at"].diff().max() == log["at"].diff().max()
+    (found,) = [f for f in sw.check(done, strict=True).sets[0].findings if f.code == "log.clock_fault"]
+    assert (found.variant, str(found.severity), found.evidence["zone"]) == ("summer_time", "note", zone)
+
+
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "Australia/Lord_Howe"])
+@pytest.mark.parametrize("month", [3, 4, 10])
+def test_one_change_alone_names_the_zone_too(zone: str, month: int) -> None:
+    log = simulated(0, "60", 260.0, "healthy")[0].with_columns(at=pl.col("at") - timedelta(days=10))
+    begin = datetime(2024, month, 1, tzinfo=UTC)
+    log = log.filter(pl.col("at").is_between(begin, begin + timedelta(days=35)))
+    changes = {"Europe/Berlin": {3, 10}, "Australia/Lord_Howe": {4, 10}}[zone]
+    done = cleaned(local(log, zone))
+    got, clean = counts(done), counts(cleaned(log))
+    assert {n: got[n] for n in got if n != "running_h"} == {n: clean[n] for n in clean if n != "running_h"}
+    assert got["running_h"] == pytest.approx(clean["running_h"], abs=0.02)
+    found = [f.variant for f in sw.check(done, strict=True).sets[0].findings if f.code == "log.clock_fault"]
+    if month in changes:
+        assert found == ["summer_time"]
+    elif zone == "Europe/Berlin":
+        assert found == []
+
+
+def test_a_zone_without_summer_time_has_no_step() -> None:
+    log = simulated(0, "300", 260.0, "healthy")[0]
+    assert kinds(cleaned(local(log, "Asia/Kolkata"))) == []
