@@ -161,12 +161,12 @@ def test_a_file_that_grows_while_it_is_read_is_read_as_it_was_at_one_moment(
     extra = [f"{stamp},12.{n}\n" for n, stamp in enumerate(stamps(9)[3:])]
     real = source_module.facts_of
 
-    def facts_of(source: source_module.Source, delimiter: str = "") -> source_module.Facts:
+    def facts_of(source: source_module.Source, *how: str) -> source_module.Facts:
         # Between the two looks at the file a logger writes one row, and half of another
         if source.seen is not None:
             with path.open("a") as file:
                 file.write(extra[0] + extra[1][:22])
-        return real(source, delimiter)
+        return real(source, *how)
 
     monkeypatch.setattr(source_module, "facts_of", facts_of)
     got = read_file(path)
@@ -180,9 +180,9 @@ def test_a_file_that_goes_while_it_is_read_is_said(tmp_path: Path, monkeypatch: 
     path.write_text(TEXT)
     real = source_module.facts_of
 
-    def facts_of(source: source_module.Source, delimiter: str = "") -> source_module.Facts:
+    def facts_of(source: source_module.Source, *how: str) -> source_module.Facts:
         path.unlink()
-        return real(source, delimiter)
+        return real(source, *how)
 
     monkeypatch.setattr(source_module, "facts_of", facts_of)
     assert read_file(path).problem.code == "file_unreadable"

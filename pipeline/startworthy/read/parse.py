@@ -58,7 +58,8 @@ class Parsed:
     """What the pass gives. frame: `line` (UInt32), `at` (Datetime us, no zone, never null), then the columns asked for.
 
     rows: rows below the header that are not blank; rows_refused of them are not in `frame`. null_words: per column.
-    lossy: bytes were met that are no UTF-8. short: rows with fewer cells than the header, where that is usual.
+    lossy: bytes were met that are no UTF-8. quoted: the file has a quote.
+    short: rows with fewer cells than the header, where that is usual.
     """
 
     frame: pl.DataFrame
@@ -70,6 +71,7 @@ class Parsed:
     ranges: dict[str, tuple[float, float]]
     lossy: bool = False
     short: int = 0
+    quoted: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +192,7 @@ class _Pass:
 
 def parse(source: Source, job: Job) -> Parsed:
     """Read the columns of a log. Raises InputError (`file_unreadable`) where not even the exact way finds rows."""
-    later = FactsLater(source, job.dialect.delimiter)
+    later = FactsLater(source, job.dialect.delimiter, job.dialect.quote_char)
     skip = job.dialect.skip_lines
     try:
         scanned = None if job.dialect.spaced_quotes else _Scanned(*_scan(source, job, job.dialect.quote_char, skip))
@@ -301,7 +303,7 @@ def _settle(source: Source, scanned: _Scanned, facts: Facts) -> Parsed:
     every = pl.concat([r.select(list(schema)) for r in refused]) if refused else pl.DataFrame(schema=schema)
     null_words = {header: sum(counts) for header, counts in one.null_words.items()}
     ranges = {name: (min(ends), max(ends)) for name, ends in one.ranges.items()}
-    return Parsed(frame, every, rows, facts.sha256, facts.ascii, null_words, ranges, one.lossy, short)
+    return Parsed(frame, every, rows, facts.sha256, facts.ascii, null_words, ranges, one.lossy, short, facts.quoted)
 
 
 def _bad_lines(scanned: _Scanned) -> pl.Series:
@@ -356,7 +358,7 @@ def _why_no_time(bad: pl.DataFrame, dialect: Dialect, header: str) -> pl.DataFra
 
 def quotes_left(parsed: Parsed, quote: str) -> bool:
     """Whether cells begin with a quote after they were taken apart: spaces stood before it, so it was none."""
-    if not quote:
+    if not quote or not parsed.quoted:
         return False
     begins = rf"^\s*{re.escape(quote)}"
     if parsed.refused.filter(pl.col("cost") == "cell")["value"].str.contains(begins).any():

@@ -25,7 +25,7 @@ CHUNK_BYTES = 1 << 20
 class Facts:
     """What one pass over the bytes tells: sha256 of the file as it lies there, lines, and whether all is ASCII.
 
-    delimiters: how many of the byte asked for there are. ended: the last line has its end.
+    delimiters: how many of the byte asked for there are. ended: the last line has its end. quoted: it has a quote.
     """
 
     sha256: str
@@ -33,6 +33,7 @@ class Facts:
     ascii: bool
     delimiters: int = 0
     ended: bool = True
+    quoted: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +133,8 @@ def _copied(source: Source, size: int) -> Source:
 class FactsLater:
     """Counts lines and takes the sha256 in a thread of its own, beside the parser, which leaves a core half idle."""
 
-    def __init__(self, source: Source, delimiter: str = "") -> None:
-        self._source, self._delimiter = source, delimiter
+    def __init__(self, source: Source, delimiter: str = "", quote: str = "") -> None:
+        self._source, self._delimiter, self._quote = source, delimiter, quote
         self._facts: Facts | None = None
         self._error: BaseException | None = None
         self._thread = threading.Thread(target=self._work, daemon=True)
@@ -141,7 +142,7 @@ class FactsLater:
 
     def _work(self) -> None:
         try:
-            self._facts = facts_of(self._source, self._delimiter)
+            self._facts = facts_of(self._source, self._delimiter, self._quote)
         except BaseException as error:
             self._error = error
 
@@ -154,11 +155,12 @@ class FactsLater:
         return self._facts
 
 
-def facts_of(source: Source, delimiter: str = "") -> Facts:
-    """One pass in chunks that fit a cache. delimiter: one ASCII character to count, or none."""
+def facts_of(source: Source, delimiter: str = "", quote: str = "") -> Facts:
+    """One pass in chunks that fit a cache. delimiter: one ASCII character to count, quote: one to look for; or none."""
     digest = hashlib.sha256()
     lines, ascii_only, last, delimiters = 0, True, b"\n", 0
     mark = ord(delimiter) if delimiter and delimiter.isascii() else -1
+    quoted, sign = False, quote.encode()
     stream: io.BytesIO | io.FileIO
     if source.data is not None:
         stream = io.BytesIO(source.data)
@@ -176,10 +178,11 @@ def facts_of(source: Source, delimiter: str = "") -> Facts:
             lines += int(np.count_nonzero(array == 10))
             if mark >= 0:
                 delimiters += int(np.count_nonzero(array == mark))
+            quoted = quoted or (bool(sign) and buffer.find(sign, 0, size) >= 0)
             ascii_only = ascii_only and int(array.max()) < 128
             last = bytes(part[-1:])
     ended = last == b"\n"
-    return Facts(source.sha256 or digest.hexdigest(), lines + (not ended), ascii_only, delimiters, ended)
+    return Facts(source.sha256 or digest.hexdigest(), lines + (not ended), ascii_only, delimiters, ended, quoted)
 
 
 def open_sources(path: Path) -> Iterator[Source | Problem]:
