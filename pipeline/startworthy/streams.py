@@ -25,6 +25,17 @@ class OutputLostError(Exception):
         self.closed = isinstance(error, BrokenPipeError) or (os.name == "nt" and error.errno == errno.EINVAL)
 
 
+def hush_libraries() -> None:
+    """Keep what libraries log and warn of from the program's standard error, where each line is one of ours."""
+    if not isinstance(sys.stderr, _Guarded):
+        return
+    import logging
+    import warnings
+
+    logging.lastResort = logging.NullHandler()
+    warnings.simplefilter("ignore")
+
+
 class Program(click.Group):
     """The command group. Run as the program itself (without arguments given) it also owns the process."""
 
