@@ -25,6 +25,9 @@ FOUND = {
         31,
         b",Speed [rpm],Mode,Alarm\n26-03-08,12.20,24,1500\x01\x00\x00\x00\x00\x006,11.80,28,0,manual,\n26-03-29 00:16,11.80,28,0,m",
     ),
+    "a chart with more room around it than the calendar has, after rows centuries apart": packed(
+        "n", 0, b"e,Alarm\n2026-3-8T2:0\n2626-3-8T7:00"
+    ),
     "a fault of a layout as a whole, which has no key": packed("l", 31, b'name_column=""\nunit_column=""'),
 }
 

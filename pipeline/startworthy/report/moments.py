@@ -126,7 +126,7 @@ def moment_chart(finding: Finding, key: str, own: OwnReadings, style: Style) -> 
         began, ended = finding.ended_at - _CRANK / 3, finding.ended_at
         title = "zoom_last"
     room = _room(finding, ended - began, own.sampling)
-    low, high = began - room, ended + room
+    low, high = _reached(began, -room), _reached(ended, room)
     window = own.frame(low, high) if callable(own.frame) else _between(own.frame, low, high)
     choices = _SIGNALS.get(finding.code.split(".")[0], ())
     signals = [name for choice in choices if (name := _with_values(window, choice)) is not None]
@@ -134,6 +134,14 @@ def moment_chart(finding: Finding, key: str, own: OwnReadings, style: Style) -> 
         return None
     words, figure = _drawn(finding, _Window(window, tuple(signals), own, style))
     return Chart(key, texts("report")["finding"][title], words, figure)
+
+
+def _reached(at: datetime, by: timedelta) -> datetime:
+    """The instant that far away; the same where the calendar ends, as a wild clock may ask for."""
+    try:
+        return at + by
+    except OverflowError:
+        return at
 
 
 def _room(finding: Finding, length: timedelta, sampling: Sampling) -> timedelta:
