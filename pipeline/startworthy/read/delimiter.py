@@ -66,9 +66,10 @@ def delimiter_of(lines: Sequence[str], quote: str) -> str | None:
     full = [line for line in lines if line.strip()]
     body = full[-300:]
     even: dict[str, float] = {}
-    for candidate in DELIMITERS:
-        if not any(candidate in line for line in body):
-            continue
+    there = [candidate for candidate in DELIMITERS if any(candidate in line for line in body)]
+    if len(there) < 2:
+        return there[0] if there else None
+    for candidate in there:
         rows, _, _ = cut(body, candidate, quote)
         counts = Counter(len(row) for row in rows if len(row) > 1)
         if counts:

@@ -84,9 +84,11 @@ def _lines_of_text(sample: bytes, label: str) -> bytes:
 
 def without_junk(text: str) -> str:
     """A sample with its lines of control characters made blank: they are refused later, and tell nothing."""
-    marks = dict.fromkeys(_CONTROL)
-    if len(text.translate(marks)) == len(text):
+    # Bytes are looked through many times faster than characters
+    raw = text.encode("utf-8")
+    if len(raw.translate(None, _CONTROL)) == len(raw):
         return text
+    marks = dict.fromkeys(_CONTROL)
     return "\n".join("" if len(line.translate(marks)) < len(line) else line for line in text.split("\n"))
 
 

@@ -98,7 +98,11 @@ def _header_and_data(
 
 def _stamped(rows: Sequence[Sequence[str]]) -> list[bool]:
     """Which rows hold a time where most rows have theirs; without any times, which are rows of numbers."""
-    places = [[n for n, cell in enumerate(row[:_WIDE]) if looks_like_time(cell)] for row in rows]
+    # The shortest date has six characters ("1/1/24"): most cells need no closer look
+    places = [
+        [n for n, cell in enumerate(row[:_WIDE]) if (len(cell) > 5 or ":" in cell) and looks_like_time(cell)]
+        for row in rows
+    ]
     usual = Counter(n for own in places for n in own)
     filled = sum(any(row) for row in rows)
     most = max(usual.values(), default=0)
@@ -200,10 +204,10 @@ def is_header(row: Sequence[str], own: Sequence[Sequence[str]], names_at: int) -
 
     own: the rows of the log's header, the one of names at `names_at`.
     """
-    cells = _bare(row)
     names = set(own[names_at]) - {""}
-    if names.isdisjoint(cells):
+    if names.isdisjoint(row):
         return None
+    cells = _bare(row)
     rows = [_bare(header) for header in own]
     if cells in rows:
         return True if cells == rows[names_at] else None
