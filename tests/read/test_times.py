@@ -212,7 +212,7 @@ def test_rows_out_of_order_are_sorted_and_the_step_noted(tmp_path: Path) -> None
 @pytest.mark.published("POSIX, strptime %y: 69 to 99 are 1969 to 1999, 00 to 68 are 2000 to 2068")
 @pytest.mark.parametrize(
     ("written", "read"),
-    [("00", 2000), ("07", 2007), ("26", 2026), ("68", 2068), ("70", 1970), ("80", 1980), ("99", 1999)],
+    [("00", 2000), ("07", 2007), ("26", 2026), ("68", 2068), ("69", 1969), ("70", 1970), ("80", 1980), ("99", 1999)],
 )
 def test_years_of_two_digits(tmp_path: Path, written: str, read: int) -> None:
     got = with_times(tmp_path, *(f"{day}.06.{written} 12:00:00" for day in range(13, 19)))

@@ -14,6 +14,9 @@ if TYPE_CHECKING:
 Kind = Literal["stamp", "clock", "epoch", "elapsed"]
 
 
+_LAST_OF_TWO_DIGITS = 2069
+
+
 @dataclass(frozen=True, slots=True)
 class TimePlan:
     """How to read the time of a file.
@@ -91,6 +94,11 @@ def _stamps(text: pl.Series, pattern: str) -> pl.Series:
     read = text.str.to_datetime(pattern, strict=False, time_unit="us", cache=False)
     if isinstance(read.dtype, pl.Datetime) and read.dtype.time_zone is not None:
         read = read.dt.convert_time_zone("UTC").dt.replace_time_zone(None)
+    if "%y" in pattern:
+        # POSIX has 69 in 1969, and clocks west of Greenwich that count from 1970 begin on the last day of it
+        late = read.max()
+        if isinstance(late, datetime) and late.year == _LAST_OF_TWO_DIGITS:
+            read = read.zip_with(read.dt.year() != _LAST_OF_TWO_DIGITS, read.dt.offset_by("-100y"))
     # "%Y" reads "24" as the year 24
     early = read.min()
     if isinstance(early, datetime) and early.year < 1950 and "%Y-%m-%d " not in pattern[:9]:
