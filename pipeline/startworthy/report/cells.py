@@ -146,6 +146,9 @@ def _cell(table: str, column: str, row: Mapping[str, Any], style: Style) -> str:
         return signal_name(value)
     if column == "text" and table == "marks" and row["kind"] == "mode_change":
         return str(value).replace(">", " → ")
+    if column == "text" and table == "marks" and row["kind"] in _CLOCK:
+        how, _, zone = str(value).partition(" ")
+        return f"{words['clock'].get(how, how)} {zone}".rstrip()
     # a number is not parted from its unit at the end of a line
     return (
         style.value(column, value)
@@ -154,6 +157,8 @@ def _cell(table: str, column: str, row: Mapping[str, Any], style: Style) -> str:
     )
 
 
+# events whose text is the evidence of a clock
+_CLOCK = {"clock_jump", "clock_reset", "clock_step", "clock_ahead", "out_of_order"}
 # what the size of an event is, by the event
 _SIZE = {
     "gap": "s",
