@@ -14,6 +14,7 @@ from startworthy.register import Register
 from startworthy.results import FileRead, Readings
 from startworthy.validate import clean
 from startworthy.validate.clean import REFUSED
+from startworthy.validate.clock import EVIDENCE
 from tests.support.simulator import Truth, simulate
 
 NOW = datetime(2026, 11, 1, tzinfo=UTC)
@@ -54,6 +55,7 @@ def cleaned(*uploads: pl.DataFrame, now: datetime = NOW, **own: Any) -> Readings
     rows = done.refused.filter(pl.col("cost") == "row")
     assert rows.height == sum(f.rows_refused for f in done.files)
     assert done.frame["at"].is_sorted()
+    assert {text.split()[0] for text in done.jumps["text"].drop_nulls()} <= set(EVIDENCE)
     return done
 
 

@@ -24,7 +24,7 @@ from startworthy.validate.clock.resets import ERA, Stretch, early_rows, era_begi
 from startworthy.validate.clock.steps import Back, set_right
 from startworthy.validate.clock.track import DAY, Gone, S, Track, instant
 
-__all__ = ["JUMPS", "Mended", "looks_right", "mended", "runs_through"]
+__all__ = ["EVIDENCE", "JUMPS", "Mended", "looks_right", "mended", "runs_through"]
 
 JUMPS: dict[str, Any] = {
     "set_id": pl.String,
@@ -46,6 +46,11 @@ rows between which it lay); repeated_upload (of the rows of a file that others s
 of a stretch what was added to its times, of clock_ahead how far its last row lies beyond the present. shift_s: what was
 added to the times of `rows` rows, null where nothing was. text: the evidence, or the zone whose summer time a step is.
 """
+EVIDENCE = (
+    "bounds", "end", "start", "equal_steps", "whole_years", "ran_through", "follows_on", "summer_time", "no_order",
+    "refused", "never_set", "whole", "runs_on",
+)  # fmt: skip
+"""First words of `text`, which say why a stretch stands where it stands; `summer_time` is followed by a zone."""
 NOT_IN_ORDER, NOT_A_FEW = 0.05, 20
 """Share, and count, of a file's rows that step back in time, above which it is in no order. Practice, no source."""
 EARLIEST = datetime(1990, 1, 1, tzinfo=UTC)
