@@ -51,7 +51,7 @@ def large_log(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def started(*words: str | Path) -> subprocess.Popen[str]:
+def started(*words: str | Path, environment: dict[str, str] | None = None) -> subprocess.Popen[str]:
     """The program, begun; returns once it takes signals up (before that Python itself answers them)."""
     process = subprocess.Popen(
         [sys.executable, "-m", "startworthy", *map(str, words)],
@@ -158,9 +158,10 @@ def test_a_signal_that_was_to_be_ignored_is_ignored(tmp_path: Path) -> None:
          "check", str(written(tmp_path)), "--out", str(tmp_path / "out"), "--quiet"],
         stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
-    time.sleep(0.4)
-    process.send_signal(signal.SIGINT)
-    process.send_signal(signal.SIGHUP)
+    while process.poll() is None:  # all the way: some library may take it for itself on the way
+        process.send_signal(signal.SIGINT)
+        process.send_signal(signal.SIGHUP)
+        time.sleep(0.02)
     _, said = process.communicate(timeout=60)
     assert (process.returncode, said) == (Exit.DONE, "")
 
@@ -177,3 +178,23 @@ def test_who_calls_the_command_from_a_program_keeps_its_own_handlers(tmp_path: P
     with watching():
         assert [signal.getsignal(n) for n in CODES] != before
     assert [signal.getsignal(n) for n in CODES] == before
+
+
+def test_what_lay_on_the_disk_while_it_was_read_goes_too(large_log: Path, tmp_path: Path) -> None:
+    """A packed log of more than 64 MiB is unpacked into a file aside."""
+    import gzip
+
+    packed = tmp_path / "log.csv.gz"
+    with gzip.open(packed, "wb", compresslevel=1) as out:
+        for _ in range(5):
+            out.write(large_log.read_bytes())
+    aside = tmp_path / "aside"
+    aside.mkdir()
+    process = started("check", packed, "--out", tmp_path / "out", environment={**os.environ, "TMPDIR": str(aside)})
+    until = time.monotonic() + 60
+    while not list(aside.iterdir()) and process.poll() is None and time.monotonic() < until:
+        time.sleep(0.002)
+    assert list(aside.iterdir()), "nothing lay aside"
+    code, said, _ = stopped(process, signal.SIGTERM)
+    assert (code, said) == (Exit.TERMINATED, ["stopped; nothing was written"])
+    assert list(aside.iterdir()) == []

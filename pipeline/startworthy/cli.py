@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 import click
 
 from startworthy import stopping
-from startworthy.streams import Program, hush_libraries
+from startworthy.streams import Program, load_libraries
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -125,7 +125,7 @@ def check(  # noqa: PLR0917 (click passes every option by name)
     _require_out(out)
     # loading the libraries makes many objects and no rubbish: looking for it again and again costs a tenth of start-up
     gc.set_threshold(100_000, 50, 50)
-    hush_libraries()
+    load_libraries()
     from startworthy import api
     from startworthy.problems import Exit, InputError
     from startworthy.report.terminal import file_progress, print_result
@@ -171,7 +171,7 @@ def layout(
     `startworthy check log.csv --layout mine.toml`.
     """
     _require_zone(time_zone)
-    hush_libraries()
+    load_libraries()
     from startworthy import api
     from startworthy.problems import Exit, InputError
 

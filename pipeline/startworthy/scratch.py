@@ -8,6 +8,8 @@ import tempfile
 import weakref
 from pathlib import Path
 
+from startworthy import stopping
+
 _folders: set[Path] = set()
 
 
@@ -18,8 +20,9 @@ class Scratch:
     """
 
     def __init__(self) -> None:
-        self.path = Path(tempfile.mkdtemp(prefix="startworthy-"))
-        _folders.add(self.path)
+        with stopping.undisturbed():
+            self.path = Path(tempfile.mkdtemp(prefix="startworthy-"))
+            _folders.add(self.path)
         self._finalizer = weakref.finalize(self, _remove, self.path)
 
     def remove(self) -> None:

@@ -18,6 +18,7 @@ import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 WAITS_S = 5.0
 """For files that are being put in place; a disk that hangs for longer keeps nobody."""
@@ -27,6 +28,7 @@ _CODES = {"SIGINT": 130, "SIGTERM": 143, "SIGHUP": 129, "SIGBREAK": 130}
 
 _busy = threading.RLock()
 _temporary: dict[Path, bool] = {}
+_handlers: dict[int, Any] = {}
 _standing = "nothing was written"
 _watching = False
 _over = False
@@ -78,13 +80,13 @@ def watching(*, for_good: bool = False) -> Iterator[None]:
     before = signal.set_wakeup_fd(sender.fileno(), warn_on_full_buffer=False)
     numbers = {getattr(signal, name): code for name, code in _CODES.items() if hasattr(signal, name)}
     old = {n: signal.getsignal(n) for n in numbers}
+    _handlers.update({n: h if h is signal.SIG_IGN else _noted for n, h in old.items()})
     threading.Thread(target=_wait, args=(receiver, numbers), daemon=True, name="stopping").start()
-    for number, handler in old.items():
-        if handler is not signal.SIG_IGN:
-            signal.signal(number, _noted)
+    take_again()
     try:
         yield
     finally:
+        _handlers.clear()
         # either the thread is ending the program already, and this waits for it, or it will not any more
         with _busy:
             _over = True
@@ -98,6 +100,18 @@ def watching(*, for_good: bool = False) -> Iterator[None]:
             signal.set_wakeup_fd(before)
             sender.close()
             _watching = False
+
+
+def take_again() -> None:
+    """To be called once polars is loaded, which takes SIGINT for itself and makes a KeyboardInterrupt of it, late."""
+    for number, handler in _handlers.items():
+        signal.signal(number, handler)
+
+
+def end_if_watching() -> None:
+    """End as if SIGINT had come, where a library told of it in a way of its own. Returns if nobody is watching."""
+    if _watching and not _over:
+        _end(_CODES["SIGINT"])
 
 
 def _noted(*_: object) -> None:

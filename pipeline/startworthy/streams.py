@@ -25,8 +25,15 @@ class OutputLostError(Exception):
         self.closed = isinstance(error, BrokenPipeError) or (os.name == "nt" and error.errno == errno.EINVAL)
 
 
-def hush_libraries() -> None:
-    """Keep what libraries log and warn of from the program's standard error, where each line is one of ours."""
+def load_libraries() -> None:
+    """Load what takes long, so that it neither keeps the signals for itself nor speaks on our standard error.
+
+    What libraries log and warn of is kept from the program's, where each line is one of ours.
+    """
+    import polars as pl
+
+    assert pl
+    stopping.take_again()
     if not isinstance(sys.stderr, _Guarded):
         return
     import logging
@@ -54,6 +61,14 @@ class Program(click.Group):
                     sys.stdout.flush()
             except OutputLostError as lost:
                 _give_up(lost)
+
+    def invoke(self, context: click.Context) -> Any:
+        """As click's, which would tell of an interrupt in words and with a code of its own."""
+        try:
+            return super().invoke(context)
+        except KeyboardInterrupt:
+            stopping.end_if_watching()
+            raise
 
 
 class _Guarded:

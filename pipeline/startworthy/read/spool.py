@@ -14,6 +14,7 @@ import weakref
 from pathlib import Path
 from typing import BinaryIO
 
+from startworthy import stopping
 from startworthy.problems import InputError, Problem
 
 HELD_BYTES = 64 << 20
@@ -27,6 +28,7 @@ class Held:
 
     def __init__(self, path: Path) -> None:
         self.path = path
+        stopping.temporary(path)
         self._delete = weakref.finalize(self, _unlink, str(path), os.getpid())
 
     def drop(self) -> None:
@@ -39,6 +41,7 @@ def _unlink(path: str, owner: int) -> None:
     if os.getpid() == owner:
         with contextlib.suppress(OSError):
             os.unlink(path)
+        stopping.settled(Path(path))
 
 
 class Spool:
@@ -89,8 +92,9 @@ class Spool:
             self._held.drop()
 
     def _to_disk(self) -> None:
-        number, name = tempfile.mkstemp(prefix="startworthy-", suffix=".csv")
-        self._held = Held(Path(name))
+        with stopping.undisturbed():
+            number, name = tempfile.mkstemp(prefix="startworthy-", suffix=".csv")
+            self._held = Held(Path(name))
         assert isinstance(self._file, io.BytesIO)
         kept = self._file.getbuffer()
         self._file = os.fdopen(number, "wb")
