@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from startworthy.read.columns import Wanted
-from startworthy.read.looks import Look, Quantiles, by_set, look_of, thinned
+from startworthy.read.looks import Look, Quantiles, by_set, look_of
 from startworthy.signals import LINE_VOLTAGES, PHASE_CURRENTS, PHASE_VOLTAGES, UNITS, Quantity, Signal, Unit
 
 
@@ -197,13 +197,6 @@ _HEAD = ("head", "zylinder", "culasse", "culata", "cabeçote", "engine", "motor"
 _HEAD_RULE = Rule((-60.0, 160.0), _heats(160.0), _warm(55.0, 115.0), _HEAT)
 
 
-def cannot_be(column: Wanted, frame: pl.DataFrame) -> bool:
-    """Whether the rows of a frame can hardly be in the column's stated unit."""
-    rule = _rule_of(column)
-    look = look_of(column.signal, thinned(frame)) if rule is not None else None
-    return rule is not None and look is not None and rule.impossible(look)
-
-
 def doubt_of(
     column: Wanted, span: tuple[float, float], rows: Callable[[], tuple[pl.DataFrame, pl.DataFrame]]
 ) -> Doubt | None:
@@ -222,13 +215,26 @@ def doubt_of(
         return hours_doubt(column, span, rows)
     rule = _rule_of(column)
     low, high = ((number + unit.offset) * unit.factor for number in span)
-    if rule is None or low == high or (rule.within[0] <= low and rule.least_high <= high <= rule.within[1]):
+    if rule is None or low == high:
         return None
-    for own, name in by_set(rows()[1]):
+    some: pl.DataFrame | None = None
+    if rule.within[0] <= low and rule.least_high <= high <= rule.within[1]:
+        some = _lower_sets(rows()[1], signal.name, rule.least_high) if rule.least_high > 0 else None
+        if some is None:
+            return None
+    for own, name in by_set(rows()[1] if some is None else some, named=some is not None):
         doubt = _doubt(signal, unit, column.spelling, rule, own)
         if doubt is not None:
             return Doubt(doubt.ask, doubt.choices, f"{name}{doubt.seen}")
     return None
+
+
+def _lower_sets(sample: pl.DataFrame, name: str, least_high: float) -> pl.DataFrame | None:
+    """The rows of those sets of a file that never come as high as the file does; None where there is none."""
+    if "set_id" not in sample.columns or sample["set_id"].n_unique() == 1:
+        return None
+    tops = sample.group_by("set_id").agg(pl.col(name).max()).filter(pl.col(name).is_between(0, least_high, "none"))
+    return sample.filter(pl.col("set_id").is_in(tops["set_id"].implode())) if tops.height else None
 
 
 def _rule_of(column: Wanted) -> Rule | None:

@@ -75,9 +75,9 @@ def thinned(frame: pl.DataFrame) -> pl.DataFrame:
     return frame.gather_every(stride) if stride > 1 else frame
 
 
-def by_set(frame: pl.DataFrame) -> list[tuple[pl.DataFrame, str]]:
-    """The rows of each set that has enough of them, with words that name it; a lone set needs no name."""
-    if "set_id" not in frame.columns or frame["set_id"].n_unique() == 1:
+def by_set(frame: pl.DataFrame, *, named: bool = False) -> list[tuple[pl.DataFrame, str]]:
+    """The rows of each set that has enough of them, with words that name it; a lone set needs none, unless `named`."""
+    if "set_id" not in frame.columns or (frame["set_id"].n_unique() == 1 and not named):
         return [(frame, "")]
     return [
         (own, f"set {name[0]}: ")

@@ -9,14 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import polars as pl
 
 from startworthy.read.columns import Wanted
-from startworthy.read.contradictions import cannot_be
 from startworthy.read.looks import running, stride_of, thinned
 from startworthy.signals import UNITS, Quantity, Unit
 
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
     Flags = NDArray[np.bool_]
 
 BLOCKS, LEAST_IN_BLOCK, LEAST_ROWS = 40, 8, 60
-NEAR_BLOCKS, MOST_BLOCKS = 6, 0.85
+NEAR_BLOCKS, MOST_BLOCKS, JUMP_C = 6, 0.85, 4.0
 ENOUGH_RUNNING, MOST_STRIDE = 400, 40
 _OTHERS: dict[Quantity, tuple[str, ...]] = {
     Quantity.TEMPERATURE: ("cel", "degf", "k"), Quantity.PRESSURE: ("kpa", "bar", "psi"),
@@ -139,13 +138,15 @@ def change_of(column: Wanted, frame: pl.DataFrame, sample: pl.DataFrame) -> Chan
     blocks, levels = _blocks(told)
     if len(blocks) < 3:
         return None
-    for way in maps_of(unit):
-        labels = _labels(levels, way)
+    for way, first in product(maps_of(unit), (False, True)):
+        labels = _labels(levels, way, first=first)
         if not labels.any() or labels.all():
             continue
         if not _holds(blocks, labels, way, levels if column.signal.name in _LEVEL else None):
             continue
-        return _placed(column, frame, stride, blocks, labels, way)
+        found = _placed(column, frame, blocks, labels, way=way, stride=stride)
+        if found is not None:
+            return found
     return None
 
 
@@ -188,12 +189,12 @@ def _limit(way: _Map) -> float:
     return 14.0 if way.heat else 0.35 * abs(np.log(way.factor))
 
 
-def _labels(levels: Floats, way: _Map) -> Flags:
+def _labels(levels: Floats, way: _Map, *, first: bool) -> Flags:
     """Which blocks are in the other unit: turns are where the blocks before and after are one conversion apart.
 
-    The first block is taken as stated; whether the later ones are the right ones is told afterwards.
+    first: whether the first block is taken to be in the other unit.
     """
-    labels = np.zeros(len(levels), dtype=np.bool_)
+    labels = np.full(len(levels), first)
     begin, at = 0, 2
     while at <= len(levels) - 2:
         state = bool(labels[begin])
@@ -294,7 +295,9 @@ def _moves_alike(one: Floats, true: Floats, way: _Map) -> bool:
     return again + step >= 0.2 * wide and wide + step >= 0.2 * again
 
 
-def _placed(column: Wanted, frame: pl.DataFrame, stride: int, blocks: list[_Rows], labels: Flags, way: _Map) -> Change:  # noqa: PLR0917
+def _placed(
+    column: Wanted, frame: pl.DataFrame, blocks: list[_Rows], labels: Flags, *, way: _Map, stride: int
+) -> Change | None:
     """The stretches to the row: each turn is placed where what stands before and after fits best."""
     turns = (np.flatnonzero(labels[1:] != labels[:-1]) + 1).tolist()
     rows: list[int] = []
@@ -312,13 +315,26 @@ def _placed(column: Wanted, frame: pl.DataFrame, stride: int, blocks: list[_Rows
             row = int(exact.row[at - 1]) + 1 if goes and at else int(exact.row[min(at, len(exact.row) - 1)])
         else:
             row = int(near.row[cut - 1]) + 1 if goes and cut else int(near.row[min(cut, len(near.row) - 1)])
+        if way.heat and not _goes_on(near if exact is None else exact, row, way, goes):
+            return None
         rows.append(row)
         if figures is None:
             one, other = near.part(0, cut), near.part(cut, len(near.value))
             figures = _level(one), _level(other)
+    rows = [0, *rows] if labels[0] else rows
     ends = [*rows, frame.height] if len(rows) % 2 else rows
     assert figures is not None
     return Change(_SPELLED.get(way.name, way.name), tuple(zip(ends[::2], ends[1::2], strict=True)), *figures)
+
+
+def _goes_on(rows: _Rows, row: int, way: _Map, goes: bool) -> bool:
+    """Whether a temperature goes on where it was, once converted: no weather and no engine jumps within a few rows."""
+    at = int(np.searchsorted(rows.row, row))
+    before, after = rows.value[max(at - 3, 0) : at], rows.value[at : at + 3]
+    if not len(before) or not len(after):
+        return False
+    one, other = (_median(before), way.true(_median(after))) if goes else (way.true(_median(before)), _median(after))
+    return bool(abs(one - other) <= JUMP_C)
 
 
 def _level(rows: _Rows) -> float:
@@ -381,13 +397,11 @@ def changed(column: Wanted, frame: pl.DataFrame, sample: pl.DataFrame) -> Change
 
 
 def _told(column: Wanted, every: pl.DataFrame, frame: pl.DataFrame, found: Change) -> Changed:
-    """As words and rows. The stretches that the stated unit cannot be are the other unit's, be they the first ones."""
+    """As words and rows."""
     rows = pl.Series(np.concatenate([np.arange(a, b) for a, b in found.stretches]), dtype=pl.UInt32)
-    rest = pl.int_range(frame.height, dtype=pl.UInt32, eager=True)
-    rest = rest.filter(~rest.is_in(rows.implode()))
-    if cannot_be(column, frame[rest]) and not cannot_be(column, frame[rows]):
-        rows = rest
-    line = int(frame["line"][found.stretches[0][0]])
+    # Where the other unit comes first, the turn is where it ends
+    begin, end = found.stretches[0]
+    line = int(frame["line"][begin or end])
     unit = column.unit
     assert unit is not None
     before, after = (f"{round(v / unit.factor - unit.offset, 3):g}" for v in (found.before, found.after))
