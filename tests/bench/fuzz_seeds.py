@@ -190,6 +190,7 @@ def seeds() -> Iterator[bytes]:
     for n, log in enumerate(plain):
         yield packed("c", 31, log)
         yield packed("aACtGZS"[n % 7], 31 if n % 9 else 1, log, short_sample=n % 3 == 0)
+        yield packed("P", 31, log)
     for log in plain[:8]:
         yield packed("c", 0, log)
         yield packed("c", 1, log)
@@ -206,7 +207,7 @@ def seeds() -> Iterator[bytes]:
     for path in sorted((ROOT / "sample_logs").glob("*.csv*")):
         raw = gzip.decompress(path.read_bytes()) if path.suffix == ".gz" else path.read_bytes()
         yield packed("c", 31, b"\n".join(raw.split(b"\n")[:25]) + b"\n")
-    assert set("cgGzZSXplrRnaACt") <= set(KINDS)
+    assert set("cgGzZSXplrRnaACtP") <= set(KINDS)
 
 
 def tokens() -> list[bytes]:

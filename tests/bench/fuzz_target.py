@@ -6,19 +6,21 @@ The first byte says what kind of file the rest is, the second how it is read and
 
 from __future__ import annotations
 
+import contextlib
 import gzip
 import io
 import time
 import zipfile
-from collections.abc import Callable
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import ModuleType
 
 import polars as pl
 
 from startworthy import api
 from startworthy.problems import InputError
-from startworthy.read import RawReadings, read_paths
+from startworthy.read import RawReadings, pieces, read_paths, source
 from startworthy.read.layout import load_layout
 from startworthy.register import Register, load_register
 from startworthy.results import Readings
@@ -40,10 +42,11 @@ PLAIN_LOG = b"Time,Battery voltage [V],Speed [rpm],Fuel level [%]\n" + b"".join(
     for hour in range(24)
 )
 
-KINDS = "caCAtgGzZxXSplrRn"
+KINDS = "caCAtgGzZxXSplrRnP"
 """c a A C: .csv, and with --date-order dmy, mdy, --time-zone of a place with clock changes. t: .txt. g G: .csv.gz as it
 is, packed here. z Z: .zip as it is, packed here. x X S: .xlsx as it is, the sheet's XML packed here, a sheet made of
-cells. p: .parquet. l: a layout and a log. r R: a register and a log, with a zone. n: two logs."""
+cells. p: .parquet. l: a layout and a log. r R: a register and a log, with a zone. n: two logs.
+P: .csv, read whole and in small pieces, as a very large one is: both must give the same."""
 
 SHEET_PARTS = {
     "[Content_Types].xml": '<?xml version="1.0"?><Types xmlns="http://schemas.openxmlformats.org/package/2006/content-types"><Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/><Default Extension="xml" ContentType="application/xml"/><Override PartName="/xl/workbook.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"/><Override PartName="/xl/worksheets/sheet1.xml" ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"/></Types>',
@@ -72,6 +75,7 @@ class Case:
     register: bytes | None = None
     depth: int = 0
     short_sample: bool = False
+    pieces: bool = False
 
 
 def packed(kind: str, depth: int, body: bytes, *, short_sample: bool = False) -> bytes:
@@ -112,7 +116,7 @@ def unpack(data: bytes) -> Case:
         name, content, text = "P-1.xlsx", _zip(_sheet(_cells(body))), b""
     elif kind == "p":
         name, text = "P-1.parquet", b""
-    return Case({name: content}, text or None, how, depth=depth, short_sample=short)
+    return Case({name: content}, text or None, how, depth=depth, short_sample=short, pieces=kind == "P")
 
 
 def look(data: bytes, folder: Path, *, strict: bool = True) -> str:
@@ -132,7 +136,7 @@ def look(data: bytes, folder: Path, *, strict: bool = True) -> str:
             if content is not None:
                 made.append(folder / name)
                 made[-1].write_bytes(content)
-        with _SampleOf(2048 if case.short_sample else None):
+        with _set(source, **({"SAMPLE_BYTES": 2048} if case.short_sample else {})):
             return _read(case, folder, strict)
     finally:
         for path in made:
@@ -150,6 +154,8 @@ def _read(case: Case, folder: Path, strict: bool) -> str:
         _one_line_each(error.problems)
         return "settings refused"
     paths = [folder / name for name in case.files]
+    if case.pieces:
+        return _whole_and_in_pieces(paths[0])
     raw = read_paths(paths, layout=layout, zone_of=register.zone_of, **case.how)  # type: ignore[arg-type]
     _one_line_each(raw.problems)
     _must(bool(raw.files) or any(p.fatal for p in raw.problems) or not raw.frame.height, "no file, and no word why")
@@ -167,6 +173,33 @@ def _read(case: Case, folder: Path, strict: bool) -> str:
     for path in written:
         path.unlink()
     return "report"
+
+
+def _whole_and_in_pieces(path: Path) -> str:
+    whole = api.read(path)
+    with _set(pieces, HUGE_BYTES=-1, PIECE_BYTES=400), _set(source, CHUNK_BYTES=200):
+        parts = api.read(path)
+    _one_line_each(parts.problems)
+    if any(p.fatal for p in (*whole.problems, *parts.problems)):
+        return "refused"
+    if any("above the header" in f.layout for f in whole.files):
+        return "in pieces"  # a piece of the true size holds all that stands above a header
+    for one, other in zip(whole.files, parts.files, strict=True):
+        _must(one.set_ids == other.set_ids, f"pieces: other sets, {one.set_ids} and {other.set_ids}")
+        counts = [(f.rows_read, f.rows_accepted, f.rows_refused, f.rows_repeated) for f in (one, other)]
+        _must(counts[0] == counts[1], f"pieces: counts {counts}")
+        for name in one.set_ids:
+            rows, again = whole.rows_of(name), parts.rows_of(name)
+            same = [c for c in rows.columns if c not in ("set_id", "file")]
+            empty = [c for c in same if c not in again.columns]
+            _must(all(rows[c].null_count() == rows.height for c in empty), f"pieces: {empty} are lost")
+            kept = [
+                pl.col(c).cast(pl.String) if rows[c].dtype == pl.Categorical else pl.col(c)
+                for c in same
+                if c in again.columns
+            ]
+            _must(rows.select(kept).equals(again.select(kept)), "pieces: other rows")
+    return "in pieces"
 
 
 def _must(holds: bool, what: str) -> None:
@@ -235,22 +268,17 @@ def _of_clean(readings: Readings) -> None:
             _must(signal.low <= values.min() <= values.max() <= signal.high, f"{name} out of its range")  # type: ignore[operator]
 
 
-class _SampleOf:
-    """Within the block the reader looks at this many bytes only before it reads all: what comes later is news to it."""
-
-    def __init__(self, size: int | None) -> None:
-        self.size = size
-
-    def __enter__(self) -> None:
-        import startworthy.read.source as source
-
-        self.undo: Callable[[], None] = lambda: None
-        if self.size is not None and hasattr(source, "SAMPLE_BYTES"):
-            old, source.SAMPLE_BYTES = source.SAMPLE_BYTES, self.size
-            self.undo = lambda: setattr(source, "SAMPLE_BYTES", old)
-
-    def __exit__(self, *_: object) -> None:
-        self.undo()
+@contextlib.contextmanager
+def _set(module: ModuleType, **values: int) -> Iterator[None]:
+    """Within the block the module's own figures are these: what is meant for large files is then met by small ones."""
+    old = {name: getattr(module, name) for name in values if hasattr(module, name)}
+    for name in old:
+        setattr(module, name, values[name])
+    try:
+        yield
+    finally:
+        for name, value in old.items():
+            setattr(module, name, value)
 
 
 def _zip(members: dict[str, str] | dict[str, bytes]) -> bytes:

@@ -106,7 +106,10 @@ def read_huge(source: Source, options: Options, keep: Callable[[pl.DataFrame], N
     refusal = _not_in_pieces(plan, source)
     if refusal is not None:
         return LogRead(problems=[refusal], layout=first.layout, plan=plan)
-    source = as_utf8(source, plan.encoding) if plan.encoding not in ("utf-8", "utf-8-sig", "ascii") else source
+    head = source.head()
+    if plan.encoding not in ("utf-8", "utf-8-sig", "ascii") or (b"\n" not in head and b"\r" in head):
+        # lines that end in a carriage return alone get ends by which the text can be cut
+        source = as_utf8(source, plan.encoding)
     total = _Sum()
     digest = hashlib.sha256()
     skip, line = plan.dialect.skip_lines, 0
