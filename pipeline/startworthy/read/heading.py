@@ -104,9 +104,11 @@ def _stamped(rows: Sequence[Sequence[str]]) -> list[bool]:
         for row in rows
     ]
     usual = Counter(n for own in places for n in own)
-    filled = sum(any(row) for row in rows)
     most = max(usual.values(), default=0)
-    if most and (most * 4 > filled or filled < 20):
+    # Lines above the header may hold dates where rows hold numbers: the lower half is what counts
+    half = len(rows) // 2
+    filled, timed = sum(any(row) for row in rows[half:]), sum(map(bool, places[half:]))
+    if most and (timed * 4 > filled or len(rows) < 20):
         # Below a header that comes again with its columns in another order, the time stands elsewhere
         often = {n for n, count in usual.items() if count == most or count * 5 > most + 10}
         return [not often.isdisjoint(own) for own in places]
@@ -163,7 +165,7 @@ def _are_groups(rows: Sequence[Sequence[str]], above: int, header: int) -> bool:
     if any(hear(new).signal is not None for new in changed):
         return True
     # Groups in words that are not known: more than one, and not the two cells of a pair
-    return bool(changed) and len(filled) > 1 and any(over[2:]) and not any(map(has_digit, filled))
+    return len(changed) > 1 and len(filled) > 1 and any(over[2:]) and not any(map(has_digit, filled))
 
 
 def group_names(over: Sequence[str], names: Sequence[str]) -> list[str]:

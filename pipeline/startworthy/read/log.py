@@ -97,7 +97,7 @@ def _read_planned(plan: Plan, options: Options) -> LogRead:
     """The pass over the rows of a planned log."""
     assert plan.time is not None
     parsed = parse(plan.source, _job(plan))
-    if not plan.dialect.spaced_quotes and quotes_left(parsed, plan.dialect.quote_char):
+    if not plan.dialect.spaced_quotes and quotes_left(parsed, plan.dialect.quote_char, plan.dialect.delimiter):
         # Spaces before a quote that came only after the sample: such cells are taken apart the exact way
         plan = replace(plan, dialect=replace(plan.dialect, spaced_quotes=True))
         parsed = parse(plan.source, _job(plan))

@@ -356,12 +356,15 @@ def _why_no_time(bad: pl.DataFrame, dialect: Dialect, header: str) -> pl.DataFra
     )
 
 
-def quotes_left(parsed: Parsed, quote: str) -> bool:
+def quotes_left(parsed: Parsed, quote: str, delimiter: str) -> bool:
     """Whether cells begin with a quote after they were taken apart: spaces stood before it, so it was none."""
     if not quote or not parsed.quoted:
         return False
     begins = rf"^\s*{re.escape(quote)}"
     if parsed.refused.filter(pl.col("cost") == "cell")["value"].str.contains(begins).any():
+        return True
+    within = rf"(?:^|{re.escape(delimiter)})[ \t]+{re.escape(quote)}"
+    if parsed.refused.filter(pl.col("cost") == "row")["value"].str.contains(within).any():
         return True
     words = [column.unique().cast(pl.String) for column in parsed.frame.get_columns() if column.dtype == pl.Categorical]
     texts = [column for column in parsed.frame.get_columns() if column.dtype == pl.String]
