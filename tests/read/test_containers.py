@@ -500,9 +500,22 @@ def test_a_formula_counts_as_the_value_that_was_saved_with_it(tmp_path: Path) ->
     assert got.frame["battery_v"].to_list() == [12.6, 12.5, 12.4]
 
 
-def test_a_cell_at_the_far_end_of_a_sheet_is_not_paid_for(tmp_path: Path) -> None:
-    path = workbook(tmp_path / "A.xlsx", sheet(f'<row r="1048576">{cell("XFD1048576", "x")}</row>'))
+@pytest.mark.parametrize(
+    "far",
+    [
+        f'<row r="1048576">{cell("XFD1048576", "x")}</row>',
+        f'<row r="1048576">{cell("xfd1048576", "x")}</row>',
+        "<row r = '1048576'><c r=\"XFD9\"><v>1</v></c></row>",
+    ],
+)
+def test_a_cell_at_the_far_end_of_a_sheet_is_not_paid_for(tmp_path: Path, far: str) -> None:
+    path = workbook(tmp_path / "A.xlsx", sheet(far))
     assert read_file(path).line == f"{path}: expands to more than can be held; export the log as CSV"
+
+
+def test_a_workbook_of_another_format(tmp_path: Path) -> None:
+    path = zipped(tmp_path / "A.xlsx", {"content.xml": "<x/>", "xl/workbook.xml": "<x/>"})
+    assert read_file(path).line == f"{path}: holds no table that can be read: not a .xlsx file; export the log as CSV"
 
 
 def test_a_workbook_that_is_a_bomb(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import gzip
 import os
 import random
 import tempfile
 import time
+import zipfile
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -15,7 +17,7 @@ import pytest
 from hypothesis import HealthCheck, given, note, settings
 from hypothesis import strategies as st
 
-from tests.support.reader import Got, read_text, stamps, table
+from tests.support.reader import Got, read_file, read_text, stamps, table
 
 HEADER = "Time,Battery voltage [V],Alarm"
 
@@ -476,8 +478,9 @@ def hold_to_account(clean: Clean, data: bytes, got: Got) -> None:
         assert file.rows_read == len(filled)
         assert set(read) | set(gone["line"]) == set(filled)
     else:
-        # A quote may take the lines below it into its cell: then its own line is refused, or the cell is shown
-        assert len(lost) <= 40
+        # A quote that is not closed must take no whole row with it but its own
+        assert not lost - set(gone["line"]), f"lines {sorted(lost)} are within another's cell"
+        assert all(b'"' in physical[line - 1] for line in lost), f"lines {sorted(lost)} have no quote and are refused"
     delimiter = next(d for d in (b",", b";", b"\t") if d in clean.lines[0])
     for line in set(read) - whole:
         cells = physical[line - 1].rstrip(b"\r").split(delimiter)
@@ -498,3 +501,77 @@ def test_whatever_is_damaged_the_rest_is_read_as_it_was(case: tuple[Clean, bytes
     note(repr(data[:3000]))
     with tempfile.TemporaryDirectory() as folder:
         hold_to_account(clean, data, read_text(Path(folder), data))
+
+
+@st.composite
+def damaged_anywhere(draw: st.DrawFn) -> bytes:
+    data = bytearray(b"".join(clean_log(draw(st.integers(3, 12)), ",", "\n").lines))
+    for _ in range(draw(st.integers(1, 4))):
+        at = draw(st.integers(0, len(data)))
+        junk = draw(st.one_of(JUNK_BYTES, st.just(b"")))
+        data[at : at + draw(st.integers(0, 60))] = junk
+    return bytes(data)
+
+
+@settings(
+    max_examples=int(os.environ.get("DAMAGE_EXAMPLES", "100")), deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large],
+)  # fmt: skip
+@given(damaged_anywhere())
+def test_damage_of_the_header_too_is_told_and_never_raised(data: bytes) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        got = read_text(Path(folder), data)
+    assert all(p.code != "parser_failed" for p in got.readings.problems)
+    if not got.readings.files:
+        assert any(p.fatal for p in got.readings.problems)
+        return
+    file = got.file
+    assert file.rows_read == file.rows_accepted + file.rows_refused + file.rows_repeated
+    costs = got.readings.refused["cost"].to_list()
+    assert (costs.count("row"), costs.count("cell")) == (file.rows_refused, file.cells_emptied)
+    assert got.readings.refused["line"].max() is None or got.readings.refused["line"].max() <= data.count(b"\n") + 1
+
+
+def packed_logs(folder: Path) -> dict[str, bytes]:
+    """A small log in each kind of file that is no plain text."""
+    text = b"".join(clean_log(30, ",", "\n").lines)
+    frame = pl.read_csv(text)
+    frame.write_parquet(folder / "A.parquet")
+    frame.write_excel(folder / "A.xlsx")
+    with zipfile.ZipFile(folder / "A.zip", "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("A.csv", text)
+        archive.writestr("B.csv.gz", gzip.compress(text))
+    (folder / "A.csv.gz").write_bytes(gzip.compress(text))
+    return {path.name: path.read_bytes() for path in sorted(folder.glob("A.*"))}
+
+
+@settings(
+    max_examples=int(os.environ.get("DAMAGE_EXAMPLES", "60")), deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
+)  # fmt: skip
+@given(st.data())
+def test_damage_of_a_packed_log_gives_no_wrong_value(
+    tmp_path_factory: pytest.TempPathFactory, packed_whole: dict[str, bytes], data: st.DataObject
+) -> None:
+    name = data.draw(st.sampled_from(sorted(packed_whole)))
+    raw = bytearray(packed_whole[name])
+    for _ in range(data.draw(st.integers(1, 3))):
+        at = data.draw(st.integers(0, len(raw)))
+        raw[at : at + data.draw(st.integers(0, 8))] = data.draw(st.binary(max_size=8))
+    if data.draw(st.booleans()):
+        del raw[data.draw(st.integers(0, len(raw))) :]
+    path = tmp_path_factory.getbasetemp() / name
+    path.write_bytes(bytes(raw))
+    got = read_file(path)
+    if not got.readings.files:
+        assert got.readings.problems
+        return
+    if name.endswith((".gz", ".zip")):
+        clean = {row[0]: row[1] for row in clean_log(30, ",", "\n").rows.values()}
+        read = dict(got.raw.frame.select("at", "battery_v").rows()) if "battery_v" in got.raw.frame.columns else {}
+        assert read.items() <= clean.items(), "each row that is read is as it was packed"
+
+
+@pytest.fixture(scope="module")
+def packed_whole(tmp_path_factory: pytest.TempPathFactory) -> dict[str, bytes]:
+    return packed_logs(tmp_path_factory.mktemp("packed"))

@@ -130,7 +130,10 @@ def _of_xlsx(path: Path, spool: Spool) -> bool:
     return False
 
 
-_CELL = re.compile(rb'\br=["\']([A-Z]{1,3})(\d{1,7})["\']')
+_PLACE = re.compile(rb'\br\s*=\s*["\']([A-Za-z]{0,3})(\d{1,7})["\']')
+"""The place of a cell or a row (ECMA-376 part 1, 18.18.62), wherever the sheet lies in the workbook."""
+_OTHER_KINDS = ("content.xml", "xl/workbook.bin")
+"""What marks a workbook of another format, whose sheets are not looked through here."""
 
 
 def _fit(path: Path, label: str) -> None:
@@ -138,9 +141,11 @@ def _fit(path: Path, label: str) -> None:
     with path.open("rb") as file:
         entries_of(file, label)
         with zipfile.ZipFile(file) as book:
+            names = [name.casefold() for name in book.namelist()]
+            if any(name in _OTHER_KINDS for name in names):
+                raise InputError(Problem("table_unreadable", label, values={"why": "not a .xlsx file"}))
             total = 0
             for member in book.infolist():
-                is_sheet = member.filename.casefold().startswith("xl/worksheets/")
                 column = row = own = 0
                 rest = b""
                 for part in _content(book, member):
@@ -148,11 +153,10 @@ def _fit(path: Path, label: str) -> None:
                     of_a_bomb = own > FREE_BYTES and own > MOST_RATIO * max(member.compress_size, 1)
                     if total > MOST_SHEET_BYTES or of_a_bomb:
                         raise InputError(Problem("workbook_too_large", label))
-                    if is_sheet:
-                        # A reference may lie across two parts
-                        for letters, digits in set(_CELL.findall(rest + part)):
-                            column, row = max(column, _number_of(letters)), max(row, int(digits))
-                        rest = part[-32:]
+                    # A reference may lie across two parts
+                    for letters, digits in set(_PLACE.findall(rest + part)):
+                        column, row = max(column, _number_of(letters.upper())), max(row, int(digits))
+                    rest = part[-32:]
                 if column * row > MOST_SHEET_CELLS:
                     raise InputError(Problem("workbook_too_large", label))
 
