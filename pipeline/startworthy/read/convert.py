@@ -56,15 +56,22 @@ class _Rows:
     def __init__(self, frame: pl.DataFrame) -> None:
         self.frame = frame
         self.stride = stride_of(frame.height)
+        self._columns: dict[str, pl.Series] = {}
 
     @cached_property
     def some(self) -> pl.DataFrame:
-        """An even sample."""
-        return self.frame.gather_every(self.stride)
+        """An even sample of times and numbers; with `set_id` where the file holds many sets."""
+        every = [n for n, kind in self.frame.schema.items() if kind == pl.Float64 or n in ("at", "line", "set_id")]
+        some = self.frame.select(every).gather_every(self.stride)
+        return some.drop("set_id") if "set_id" in some.columns and some["set_id"].n_unique() == 1 else some
+
+    def column(self, name: str) -> pl.Series:
+        """A column as it was read: the same series each time, so that one that was worked on is known."""
+        return self._columns.setdefault(name, self.frame[name])
 
     def with_values(self, values: pl.Series, name: str) -> tuple[pl.DataFrame, pl.DataFrame]:
         """All rows and the sample, with one column as it is by now."""
-        if values is self.frame[name]:
+        if values is self.column(name):
             return self.frame, self.some
         own = values.alias(name)
         return self.frame.with_columns(own), self.some.with_columns(own.gather_every(self.stride))
@@ -72,7 +79,7 @@ class _Rows:
 
 def _numbers(done: Converted, column: Wanted, rows: _Rows, span: tuple[float, float] | None, place: Place) -> None:
     signal, frame = column.signal, rows.frame
-    values = frame[signal.name]
+    values = rows.column(signal.name)
     if span is None:
         done.reads.append(ColumnRead(column.header, None, column.spelling, why="no value in any row"))
         return

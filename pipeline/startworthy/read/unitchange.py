@@ -195,30 +195,42 @@ def _labels(levels: Floats, way: _Map, *, first: bool) -> Flags:
     first: whether the first block is taken to be in the other unit.
     """
     labels = np.full(len(levels), first)
-    begin, at = 0, 2
-    while at <= len(levels) - 2:
+    if way.apart(np.nanmin(levels), np.nanmax(levels)) < 1.2 * _limit(way):
+        return labels
+    begin, at, last = 0, 2, len(levels) - 1
+    while at < last:
         state = bool(labels[begin])
-        costs = {n: _turn_cost(levels, begin, n, state, way) for n in range(at, min(at + NEAR_BLOCKS, len(levels) - 1))}
-        if costs[at] is None:
+        if _turn_cost(levels, begin, at, state, way) is None:
             at += 1
             continue
         # Medians of some blocks pass a little before the turn already: the best of the next places is the turn
+        costs = {n: _turn_cost(levels, begin, n, state, way) for n in range(at, min(at + NEAR_BLOCKS, last))}
         turn = min((n for n in costs if costs[n] is not None), key=lambda n: costs[n] or 0.0)
         labels[turn:] = not state
         begin, at = turn, turn + 2
     return labels
 
 
+def _middle(values: Floats) -> float:
+    """A median of few values: numpy's own takes longer than all the rest."""
+    return float(sorted(values.tolist())[len(values) // 2])
+
+
 def _turn_cost(levels: Floats, begin: int, at: int, state: bool, way: _Map) -> float | None:
     """How badly a turn between two blocks fits; None where it is none."""
     before, after = levels[max(begin, at - NEAR_BLOCKS) : at], levels[at : at + NEAR_BLOCKS]
-    true = way.true(before) if state else before
-    stays, turns = (way.true(after), after) if state else (after, way.true(after))
-    level = np.median(true)
-    if way.apart(np.median(turns), level) > _limit(way) or way.apart(np.median(stays), level) < 1.2 * _limit(way):
+    level, now = _middle(before), _middle(after)
+    stays, turns = (
+        way.apart(now, level),
+        way.apart(now, way.seen(level)) if not state else way.apart(way.seen(now), level),
+    )
+    scale = abs(way.factor) if way.heat else 1.0
+    if turns > _limit(way) * scale or stays < 1.2 * _limit(way) * min(scale, 1.0):
         return None
-    cost = np.minimum(way.apart(true, level), 99.0).sum() + np.minimum(way.apart(turns, level), 99.0).sum()
-    return float(cost / (len(true) + len(turns)))
+    one, other = (before, way.true(after)) if not state else (way.true(before), after)
+    level = _middle(one)
+    off = np.concatenate([way.apart(one, level), way.apart(other, level)])
+    return float(np.minimum(np.nan_to_num(off, nan=99.0), 99.0).mean())
 
 
 def _holds(blocks: list[_Rows], labels: Flags, way: _Map, steady: Floats | None) -> bool:
