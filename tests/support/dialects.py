@@ -565,8 +565,6 @@ class _Writer:
             codes.add("ambiguous_encoding")
         if not self._told(numbers):
             codes.add("ambiguous_numbers")
-        if form.date == "compact_whole":
-            codes |= {"no_time_column", "elapsed_time"}
         if form.restart == "moved":
             codes.add("other_columns")
         return frozenset(codes)

@@ -28,6 +28,8 @@ _STAMPS = tuple(
 )  # fmt: skip
 _CLOCK_ALONE = re.compile(_CLOCK)
 _COMPACT = re.compile(r"(?P<date>(?:19|20)\d{6})(?P<mid>[T _-])(?P<clock>\d{6}|\d{4})(?P<off>Z)?")
+_DIGITS = re.compile(r"(?:19|20)\d\d(?:0[1-9]|1[0-2])(?:0[1-9]|[12]\d|3[01])(?:[01]\d|2[0-3])(?:[0-5]\d){2}")
+"""Date and clock as fourteen digits on end, which no count of seconds since 1970 or part of them has in our time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +47,8 @@ class Shape:
 def shape_of(cell: str) -> Shape | None:
     """How a stamp is written, or None if it is none."""
     text = cell.strip()
+    if len(text) == 14 and _DIGITS.fullmatch(text) is not None:
+        return Shape("%Y%m%d%H%M%S", clock=True)
     if (compact := _COMPACT.fullmatch(text)) is not None:
         clock = "%H%M%S" if len(compact["clock"]) == 6 else "%H%M"
         return Shape(
