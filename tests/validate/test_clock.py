@@ -96,9 +96,7 @@ def test_a_reset_that_nobody_corrected_is_refused_with_line_time_and_reason() ->
 
 
 def test_a_set_that_ran_through_the_fall_tells_where_the_rest_belongs() -> None:
-    log = simulated(0, "60", DAYS, "power_cut")[0]
-    if not {"hour_meter_h"} <= set(log.columns):
-        log = log.with_columns(hour_meter_h=pl.lit(100.0))
+    log = counted(simulated(0, "60", DAYS, "power_cut")[0])
     done = cleaned(reset(log, in_a_run(log), None))
     assert ("clock_reset", "start") in kinds(done)
     assert counts(done) == counts(cleaned(log))
@@ -212,8 +210,7 @@ def test_a_clock_set_forward_at_rest_is_a_gap_and_changes_no_count(
 
 
 def test_a_set_that_ran_through_a_step_forward_started_once() -> None:
-    log = simulated(0, "60", DAYS, "healthy")[0]
-    log = log.with_columns(hour_meter_h=pl.lit(55.5), starts_counter=pl.lit(12.0))
+    log = counted(simulated(0, "60", DAYS, "healthy")[0])
     done = cleaned(moved(log, in_a_run(log), None, D))
     assert kinds(done) == [("clock_step", "ran_through")]
     assert counts(done) == counts(cleaned(log))
@@ -221,6 +218,20 @@ def test_a_set_that_ran_through_a_step_forward_started_once() -> None:
     after = pl.int_range(pl.len()) >= in_a_run(log)
     again = log.with_columns(starts_counter=pl.col("starts_counter") + after.cast(pl.Float64))
     assert kinds(cleaned(moved(again, in_a_run(log), None, D))) == []
+    # and where the meter never moves it tells nothing
+    dead = log.with_columns(hour_meter_h=pl.lit(55.5))
+    assert kinds(cleaned(moved(dead, in_a_run(log), None, D))) == []
+
+
+def counted(log: pl.DataFrame) -> pl.DataFrame:
+    """The log with an hour meter of tenths and a starts counter that count its runs."""
+    turning = next(c for c in ("speed_rpm", "frequency_hz", "voltage_v") if c in log.columns)
+    runs = (pl.col(turning) > 45).fill_null(False)
+    hours = (runs.shift(1).fill_null(False) * pl.col("at").diff().dt.total_seconds().fill_null(0)).cum_sum() / 3600
+    starts = (runs & ~runs.shift(1).fill_null(False)).cum_sum()
+    return log.with_columns(
+        hour_meter_h=100.0 + ((hours + 1e-9) * 10).floor() / 10, starts_counter=40.0 + starts.cast(pl.Float64)
+    )
 
 
 def test_the_shorter_part_is_set_against_the_longer() -> None:

@@ -22,7 +22,7 @@ from startworthy.read.reasons import RefusedReason
 from startworthy.results import FileRead
 from startworthy.validate.clock.resets import ERA, Stretch, early_rows, era_begins, long_before, place
 from startworthy.validate.clock.steps import Back, set_right
-from startworthy.validate.clock.track import DAY, Gone, S, Track, instant
+from startworthy.validate.clock.track import DAY, TURNING, Gone, S, Track, instant
 
 __all__ = ["EVIDENCE", "JUMPS", "Mended", "looks_right", "mended", "runs_through"]
 
@@ -57,7 +57,6 @@ EARLIEST = datetime(1990, 1, 1, tzinfo=UTC)
 """Common practice, no source: no logger of a small set is older."""
 LONG = 720 * S
 """A shorter step than this the finest of hour meters (a tenth of an hour) does not show."""
-_TURNS = {"speed_rpm": 400.0, "frequency_hz": 20.0, "voltage_v": 50.0, "voltage_l1_v": 50.0}
 _REFUSED = {"file": pl.UInt16, "line": pl.UInt32, "value": pl.String, "reason": pl.String, "set_id": pl.String}
 _REASONS = {Gone.RESET: RefusedReason.CLOCK_RESET, Gone.FUTURE: RefusedReason.TIME_IN_FUTURE}
 
@@ -104,8 +103,8 @@ def runs_through(frame: pl.DataFrame) -> bool:
     moved = pl.col("hour_meter_h1") - pl.col("hour_meter_h0")
     still = (moved >= 0) & (moved < hours / 2)
     same = (pl.col("set_id0") == pl.col("set_id1")) & (pl.col("starts_counter0") == pl.col("starts_counter1"))
-    named = [n for n in ("speed_rpm", "frequency_hz", "voltage_v", "voltage_l1_v") if n in frame.columns]
-    turning = [(frame[n].gather(long) > _TURNS[n]) & (frame[n].gather(long + 1) > _TURNS[n]) for n in named]
+    named = [n for n in TURNING if n in frame.columns]
+    turning = [(frame[n].gather(long) > TURNING[n]) & (frame[n].gather(long + 1) > TURNING[n]) for n in named]
     ran = pl.Series(np.any([t.fill_null(False).to_numpy() for t in turning], axis=0)) if turning else pl.lit(False)
     return bool(both.select((same & still & ran).fill_null(False).any()).item())
 

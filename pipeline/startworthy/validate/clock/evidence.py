@@ -9,12 +9,14 @@ import polars as pl
 from numpy.typing import NDArray
 
 from startworthy.signals import BY_NAME, Quantity
-from startworthy.validate.clock.track import S, Track
+from startworthy.validate.clock.track import TURNING, S, Track
 
 Word = Literal["yes", "no", "silent"]
 H = 3600 * S
 ALIKE = 0.95
 """Share of rows that have to agree for two stretches to be one, sent twice. Common practice, no source."""
+_AROUND = 5000
+"""Rows on each side of a step in which its run is looked for."""
 _DIGITS = (0, 1, 2, 3)
 
 
@@ -45,7 +47,27 @@ def runs_on(track: Track, before: int, after: int) -> bool:
     one, two = track.value("starts_counter", before, back=True), track.value("starts_counter", after, back=False)
     if one is not None and two is not None and one != two:
         return False
-    return follows(track, before, after, track.interval(before)[1]) == "yes"
+    return follows(track, before, after, track.interval(before)[1]) == "yes" and _meter_counts(track, before)
+
+
+def _meter_counts(track: Track, before: int) -> bool:
+    """Whether the hour meter counts in the run around a step: one that stands still tells of no time."""
+    name = next((n for n in TURNING if n in track.frame.columns), None)
+    if name is None or "hour_meter_h" not in track.frame.columns:
+        return False
+    low, high = max(before - _AROUND, 0), min(before + 1 + _AROUND, len(track) - 1)
+    rows = track.rows[low : high + 1]
+    runs = (track.frame[name].gather(rows) > TURNING[name]).fill_null(False).to_numpy()
+    meter = track.frame["hour_meter_h"].gather(rows).to_numpy()
+    here = before - low
+    rests = np.flatnonzero(~runs)
+    first = int(rests[rests <= here].max()) + 1 if (rests <= here).any() else 0
+    last = int(rests[rests > here].min()) - 1 if (rests > here).any() else len(rows) - 1
+    steps = track.step[low + first : low + last].astype(np.float64)
+    ran_h = float(np.delete(steps, here - first).sum()) / H if 0 <= here - first < len(steps) else 0.0
+    rose_h = float(meter[last] - meter[first]) if last > first else np.nan
+    slack = track.meter_step()
+    return ran_h >= 1.5 * slack and abs(rose_h - ran_h) <= slack + 0.1 * ran_h
 
 
 def ran_through(track: Track, before: int) -> bool:

@@ -21,6 +21,8 @@ FALL = 30 * DAY
 """A fall by more is a clock that was reset, or set to a wrong date; a smaller one is a clock that was set. Practice."""
 RESET_WITHIN = 15 * 3600 * S
 """A clock without supply begins at the midnight before 1 January of some year; any zone's midnight lies this near."""
+TURNING = {"speed_rpm": 400.0, "frequency_hz": 20.0, "voltage_v": 50.0, "voltage_l1_v": 50.0}
+"""Signals that tell a running set, with what they then lie above."""
 _NEAR = 3
 
 
@@ -102,7 +104,7 @@ class Track:
 
     def runs(self, at: int) -> bool | None:
         """Whether the set runs at a row; None where nothing tells."""
-        for name, least in (("speed_rpm", 400.0), ("frequency_hz", 20.0), ("voltage_v", 50.0), ("voltage_l1_v", 50.0)):
+        for name, least in TURNING.items():
             value = self.value(name, at, back=True)
             if value is not None:
                 return value > least
