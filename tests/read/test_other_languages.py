@@ -320,3 +320,15 @@ def test_each_quantity_of_a_language_is_one_of_ours() -> None:
         assert set(language.signals) <= set(BY_NAME)
         assert {BY_NAME[name].quantity for name in language.signals} <= set(Quantity)
         assert set(language.units) <= set(UNITS)
+
+
+@pytest.mark.parametrize(
+    "header", ["Aggregat", "Groupe électrogène", "Grupo electrógeno", "Grupo gerador", "Equipamento"]
+)
+def test_a_column_that_names_the_set(tmp_path: Path, header: str) -> None:
+    text = f"Zeit,{header},Batteriespannung (V)\n" + "".join(
+        f"2026-01-05 10:0{n}:00,K-{n % 2},12.6\n" for n in range(6)
+    )
+    path = tmp_path / "P-1.csv"
+    path.write_text(text, encoding="utf-8")
+    assert read_file(path).file.set_ids == ("K-0", "K-1")

@@ -13,7 +13,9 @@ from startworthy.read.headers import hear, words_of
 from startworthy.read.heading import PREAMBLE_ROWS, find_heading, group_names, is_header
 from startworthy.read.layout import Layout
 from startworthy.read.marks import Marks
+from startworthy.read.names import column_words
 from startworthy.read.source import SAMPLE_BYTES, Source
+from startworthy.read.stamps import looks_like_time
 
 LOOK_AT_ROWS = 400
 WIDEST = 4096
@@ -128,7 +130,7 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
         if len(body) == LOOK_AT_ROWS or (placed and is_header(row, header_rows, names_at) is False):
             # What stands below another header tells nothing of this one's columns
             break
-        if sum(map(bool, row)) > 1 or len(names) < 3:
+        if len(names) < 3 or _is_of_the_table(row, len(names)):
             body.append(tuple(row[:WIDEST]))
     spaced = rf"(?:^|{re.escape(delimiter)})[ \t]+{re.escape(quote)}" if quote else r"(?!)"
     return Dialect(
@@ -138,6 +140,11 @@ def dialect_of(text: str, label: str, given: Layout, whole: bool) -> Dialect:
         any(re.search(spaced, line) for line in lines[skip_lines:]),
         header_rows=header_rows, names_at=names_at,
     )  # fmt: skip
+
+
+def _is_of_the_table(row: list[str], columns: int) -> bool:
+    """Whether a row tells something of the columns: more than one cell, and half of them or a time."""
+    return sum(map(bool, row)) > 1 and (2 * len(row) >= columns or any(map(looks_like_time, row)))
 
 
 def _whole_records(lines: list[str], quote: str) -> list[str]:
@@ -186,6 +193,6 @@ SET_WORDS = (
     "set id", "set", "set name", "generating set", "generating set id", "genset id", "genset", "genset name",
     "generator id", "generator set", "generator name", "generator", "asset id", "asset", "asset name", "equipment id",
     "equipment", "unit id", "unit name", "unit no", "unit number", "machine id", "machine", "device id", "device",
-    "device name",
+    "device name", *column_words(lambda language: language.sets),
 )  # fmt: skip
 """What a column or a preamble line may call the set, surest first. Common practice, no source."""
