@@ -280,7 +280,7 @@ def _outcome(checked: Checked, fail_on: str) -> int:
     from startworthy.findings import Severity
     from startworthy.problems import Exit
 
-    if any(problem.fatal for problem in checked.readings.problems):
+    if any(problem.fatal or problem.partial for problem in checked.readings.problems):
         return Exit.SOME_UNREADABLE
     if fail_on != "never":
         worst = min((f.severity.rank for s in checked.sets for f in s.findings), default=None)

@@ -35,6 +35,8 @@ class Problem:
     column: str | None = None
     values: Mapping[str, str | int | float] = field(default_factory=dict)
     fatal: bool = True
+    partial: bool = False
+    """Part of the file could not be read; the rest was."""
 
 
 class InputError(Exception):

@@ -6,8 +6,11 @@ import inspect
 import os
 import socket
 import sys
+import tempfile
 import threading
 import time
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -73,16 +76,33 @@ def test_links(tmp_path: Path) -> None:
     ]
 
 
-@pytest.mark.skipif(os.geteuid() == 0, reason="the administrator may read all")
-def test_what_may_not_be_read_is_said(tmp_path: Path) -> None:
-    (tmp_path / "shut").mkdir(mode=0)
-    (tmp_path / "A.csv").write_text(TEXT)
-    (tmp_path / "A.csv").chmod(0)
-    got = read_file(tmp_path)
-    (tmp_path / "shut").chmod(0o700)
-    assert lines_of(got) == [
-        f"{tmp_path / name}: cannot be read: permission denied; check the file and its permissions"
-        for name in ("shut", "A.csv")
+@contextmanager
+def nobody() -> Iterator[None]:
+    """Without the rights of the administrator, for whom no file is shut."""
+    if os.geteuid() != 0:
+        yield
+        return
+    os.seteuid(65534)
+    try:
+        yield
+    finally:
+        os.seteuid(0)
+
+
+def test_what_may_not_be_read_is_said() -> None:
+    # not below the folders of the tests, which only their owner may enter
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        folder.chmod(0o755)
+        (folder / "shut").mkdir(mode=0)
+        (folder / "A.csv").write_text(TEXT)
+        (folder / "A.csv").chmod(0)
+        with nobody():
+            got = read_file(folder)
+        (folder / "shut").chmod(0o700)
+    assert sorted(lines_of(got)) == [
+        f"{folder / name}: cannot be read: permission denied; check the file and its permissions"
+        for name in ("A.csv", "shut")
     ]
 
 

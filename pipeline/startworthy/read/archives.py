@@ -50,7 +50,7 @@ def of_zip(path: Path, label: str) -> Iterator[Source | Problem]:
             if not entries:
                 yield Problem("archive_broken", label, values={"why": _why(error)})
                 return
-            yield Problem("archive_cut", label, fatal=False)
+            yield Problem("archive_cut", label, fatal=False, partial=True)
         logs = [entry for entry in entries if _is_log(entry.name)]
         inner = [entry for entry in entries if not _is_log(entry.name) and _is_inner(entry.name)]
         if not logs and not inner:

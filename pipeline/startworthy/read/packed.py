@@ -43,11 +43,11 @@ class Stopped(Exception):  # noqa: N818  (it is no error where a part of the con
 
 
 def _cut_off(label: str) -> Stopped:
-    return Stopped(Problem("archive_cut_log", label, fatal=False))
+    return Stopped(Problem("archive_cut_log", label, fatal=False, partial=True))
 
 
 def _damaged(label: str, why: str, sound: int) -> Stopped:
-    return Stopped(Problem("archive_damaged", label, values={"why": why}, fatal=False), sound)
+    return Stopped(Problem("archive_damaged", label, values={"why": why}, fatal=False, partial=True), sound)
 
 
 def _broken(label: str, why: str) -> Stopped:
@@ -55,7 +55,7 @@ def _broken(label: str, why: str) -> Stopped:
 
 
 def _tail(label: str) -> Stopped:
-    return Stopped(Problem("archive_tail", label, fatal=False))
+    return Stopped(Problem("archive_tail", label, fatal=False, partial=True))
 
 
 @dataclass(slots=True)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from startworthy.problems import Problem
 from startworthy.read.log import read_log
+from startworthy.read.pieces import is_huge, read_huge
 from startworthy.read.plan import Options, Plan
 from startworthy.read.record import Understood
 from startworthy.read.source import Source, open_sources
@@ -23,7 +24,7 @@ def show(path: Path, options: Options) -> tuple[Understood, ...]:
 
 
 def _one(source: Source, options: Options) -> Understood:
-    done = read_log(source, options)
+    done = read_huge(source, options, lambda _: None) if is_huge(source) else read_log(source, options)
     problems, plan, read = tuple(done.problems), done.plan, done.read
     if plan is None:
         return Understood(source.label, problems=problems)
