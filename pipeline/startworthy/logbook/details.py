@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 import polars as pl
 
+from startworthy.logbook.alarmwords import ENDS, NOT_AN_END
 from startworthy.logbook.known import output_voltage
 from startworthy.logbook.marks import FUEL_STEP_FRACTION
 from startworthy.logbook.rows import Rows
@@ -27,17 +28,6 @@ OVERSPEED_SLACK, DEAD, TURNS, SHED_S = 0.02, 0.2, 0.5, 20.0
 END_WINDOW_S = 90.0
 LAST_LEVEL_S, EMPTY_FRACTION = 300.0, 0.025
 LEVEL_QUARTERS = 4
-
-END_WORDS: tuple[tuple[str, str], ...] = (
-    ("oil", r"oil"),
-    ("coolant", r"coolant|temperature|overheat|water temp|hot engine|engine hot"),
-    ("overspeed", r"overspeed|over speed"),
-    ("overload", r"overload|over load|overcurrent|over current"),
-    ("fuel", r"fuel"),
-    ("shutdown", r"shut ?down|trip|emergency|stopped on|failed to run|fail to run"),
-)
-"""Trade words of an alarm text, in the order in which they are looked for."""
-NOT_AN_END = r"warn|start|crank|battery|charg|mains|service|maint"
 
 
 def running_rows(rows: Rows, runs: pl.DataFrame) -> pl.DataFrame:
@@ -222,7 +212,7 @@ def ended_by(runs: pl.DataFrame, alarms: pl.DataFrame, rows: Rows, clock_fell_ba
     there = set(runs.columns)
     text = pl.col("end_text").str.to_lowercase()
     told: pl.Expr = pl.lit(None, pl.String)
-    for end, words in reversed(END_WORDS):
+    for end, words in reversed(ENDS):
         told = pl.when(text.str.contains(words)).then(pl.lit(end)).otherwise(told)
     told = pl.when(text.str.contains(NOT_AN_END)).then(None).otherwise(told)
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import polars as pl
 
+from startworthy.logbook.alarmwords import FAILED_START
 from startworthy.logbook.attempts import COUNTED_AT_S
 from startworthy.logbook.rows import Rows
 from startworthy.logbook.tables import empty, in_form
 
 # Common practice, no source: a long preheat with a pause reaches 60 s, a starter's usual pause by hand is 2 min.
 SEQUENCE_AUTOMATIC_S, SEQUENCE_MANUAL_S = 90.0, 180.0
-FAILED_WORDS = r"(fail|fault|no).{0,12}(start|crank)|(start|crank).{0,12}fail|over ?crank|did not start|not started"
 FAILED_STATES = r"fail.{0,12}(start|crank)|(start|crank).{0,12}fail|over ?crank|did not start"
 SEQUENCE_STATES, LOCKED_STATES = r"pre-?heat|glow|crank|\bstarting", r"lock.{0,4}out"
 ALARM_IS_SEEN_S = 600.0
@@ -117,7 +117,7 @@ def _coarse_failures_out(events: pl.DataFrame) -> pl.DataFrame:
 
 def _said_failed(marks: pl.DataFrame, rows: Rows) -> pl.DataFrame:
     """Where an alarm or the state says that a start failed: set_id, alarm_at, told (alarm or state), by time."""
-    said = marks.filter(pl.col("kind").eq("alarm") & pl.col("text").str.to_lowercase().str.contains(FAILED_WORDS))
+    said = marks.filter(pl.col("kind").eq("alarm") & pl.col("text").str.to_lowercase().str.contains(FAILED_START))
     alarms = said.select("set_id", pl.col("began_at").alias("alarm_at"), pl.lit("alarm").alias("told"))
     return pl.concat([alarms, _failed_states(rows)]).sort("alarm_at")
 
