@@ -163,9 +163,10 @@ def _settled(plan: Plan, reads: Sequence[ColumnRead], doubted: Set[str | None]) 
 
 
 def _not_in_pieces(plan: Plan, source: Source) -> Problem | None:
-    """A clock without dates counts its midnights over the whole log, and one row a value is put together over it."""
+    """A clock without dates counts its midnights over the whole log, one row a value is put together over it, and cells
+    that stand apart by spaces are cut in memory."""
     assert plan.time is not None
-    if plan.time.kind == "clock" or plan.long is not None:
+    if plan.time.kind == "clock" or plan.long is not None or plan.aligned:
         size = Path(source.path or "").stat().st_size / (1 << 20)
         return Problem("too_large_for_its_form", source.label, values={"size_mib": round(size)})
     return None
