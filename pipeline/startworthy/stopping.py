@@ -81,6 +81,10 @@ def watching(*, for_good: bool = False) -> Iterator[None]:
     numbers = {getattr(signal, name): code for name, code in _CODES.items() if hasattr(signal, name)}
     old = {n: signal.getsignal(n) for n in numbers}
     _handlers.update({n: h if h is signal.SIG_IGN else _noted for n, h in old.items()})
+    # kept from every thread: polars, as it is loaded, makes an end of the process out of one that is ignored
+    unwanted = [number for number, handler in old.items() if handler is signal.SIG_IGN]
+    if unwanted and sys.platform != "win32":
+        signal.pthread_sigmask(signal.SIG_BLOCK, unwanted)
     threading.Thread(target=_wait, args=(receiver, numbers), daemon=True, name="stopping").start()
     take_again()
     try:
@@ -97,6 +101,8 @@ def watching(*, for_good: bool = False) -> Iterator[None]:
         else:
             for number, handler in old.items():
                 signal.signal(number, handler if handler is not None else signal.SIG_DFL)
+            if unwanted and sys.platform != "win32":
+                signal.pthread_sigmask(signal.SIG_UNBLOCK, unwanted)
             signal.set_wakeup_fd(before)
             sender.close()
             _watching = False
