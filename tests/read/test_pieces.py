@@ -186,3 +186,21 @@ def test_an_archive_is_unpacked_and_read_alike(tmp_path: Path, in_pieces: Callab
     whole = sw.read(plain)
     in_pieces(20_000)
     assert_frame_equal(rows_of(sw.read(tmp_path / "A.csv.gz")), whole.frame, check_column_order=False)
+
+
+@pytest.mark.parametrize("back", [True, False])
+def test_rows_below_another_header_are_refused_in_every_piece(
+    tmp_path: Path, in_pieces: Callable[..., None], back: bool
+) -> None:
+    lines = log_of(datetime(2024, 1, 1), 12_000, 60).splitlines()
+    other = HEADER.replace("battery voltage [V],engine speed [rpm]", "engine speed [rpm],battery voltage [V]")
+    lines.insert(4_000, other)
+    if back:
+        lines.insert(8_001, HEADER)
+    path = tmp_path / "A.csv"
+    path.write_text("\n".join(lines) + "\n")
+    whole = sw.read(path)
+    assert whole.files[0].rows_refused == (4_002 if back else 8_002)
+    for piece in (20_000, 60_000):
+        in_pieces(piece)
+        same(whole, sw.read(path))

@@ -20,8 +20,9 @@ from startworthy.problems import Problem
 from startworthy.read.encoding import MIXED, as_utf8
 from startworthy.read.headers import unit_named
 from startworthy.read.log import LogRead, finish, read_log
-from startworthy.read.parse import Job, parse
+from startworthy.read.parse import Job, parse, quotes_left
 from startworthy.read.plan import Options, Plan, cells_of
+from startworthy.read.restart import header_in_force
 from startworthy.read.source import SAMPLE_BYTES, Source
 from startworthy.read.times import read_times
 from startworthy.read.zones import changes_of
@@ -60,12 +61,16 @@ class _Sum:
     listed_rows: int = 0
     unlisted: int = 0
 
-    def take(self, done: LogRead, offset: int) -> None:
-        """Add one piece, whose lines begin after `offset`."""
+    def take(self, done: LogRead, offset: int, *, again: bool) -> None:
+        """Add one piece, whose lines begin after `offset`. again: its first line was counted before."""
         for problem in done.problems:
             moved = replace(problem, line=problem.line + offset) if problem.line and problem.fatal else problem
             self.problems.setdefault((problem.code, problem.column), moved)
         read, refused = done.read, done.refused
+        if again and refused is not None:
+            refused = refused.filter(pl.col("line") > 1)
+            self.rows -= read is not None
+            self.refused -= read is not None
         if refused is not None and refused.height:
             whole_rows = int((refused["cost"] == "row").sum())
             if read is None:
@@ -73,7 +78,7 @@ class _Sum:
                 self.refused += whole_rows
                 self.emptied += refused.height - whole_rows
             if self.listed_rows < _LISTED:
-                self.listed.append(refused.with_columns(pl.col("line") + pl.lit(offset, pl.UInt32)))
+                self.listed.append(refused.with_columns((pl.col("line").cast(pl.Int64) + offset).cast(pl.UInt32)))
                 self.listed_rows += refused.height
             else:
                 self.unlisted += refused.height
@@ -113,14 +118,19 @@ def read_huge(source: Source, options: Options, keep: Callable[[pl.DataFrame], N
     total = _Sum()
     digest = hashlib.sha256()
     skip, line = plan.dialect.skip_lines, 0
+    other: bytes | None = None
     for data, lines in _cut(source, plan, options):
         digest.update(data)
-        own = replace(plan, source=Source(source.label, source.stem, None, _text_of(data), ""), problems=(), notes=())
+        # a header with other columns stays in force over the end of its piece: the next begins with it once more
+        text = _text_of(data if other is None else other + b"\n" + data)
+        own = replace(plan, source=Source(source.label, source.stem, None, text, ""), problems=(), notes=())
         own = replace(own, dialect=replace(plan.dialect, skip_lines=skip if line == 0 else 0))
         done = _read_piece(own, options)
-        total.take(done, line)
+        offset = line - (other is not None)
+        total.take(done, offset, again=other is not None)
         if done.frame is not None:
-            keep(done.frame.with_columns(pl.col("line") + pl.lit(line, pl.UInt32)))
+            keep(done.frame.with_columns((pl.col("line").cast(pl.Int64) + offset).cast(pl.UInt32)))
+        other = header_in_force(own.source, own.dialect, done.refused) if done.refused is not None else None
         line += lines
     total.problems = {key: p for key, p in total.problems.items() if p.code not in ("header_only", "no_row_accepted")}
     problems = [*plan.problems, *doubted, *total.problems.values()]
@@ -145,7 +155,12 @@ def _in_order(columns: dict[str, ColumnRead], plan: Plan) -> tuple[ColumnRead, .
 def _read_piece(plan: Plan, options: Options) -> LogRead:
     assert plan.time is not None
     own = pl.Series("set_id", [plan.set_id], dtype=pl.Categorical) if plan.set_column is None else None
-    return finish(plan, options, parse(plan.source, Job(plan.dialect, plan.time, cells_of(plan), plan.nulls, own)))
+    time = plan.time
+    parsed = parse(plan.source, Job(plan.dialect, time, cells_of(plan), plan.nulls, own))
+    if not plan.dialect.spaced_quotes and quotes_left(parsed, plan.dialect.quote_char, plan.dialect.delimiter):
+        plan = replace(plan, dialect=replace(plan.dialect, spaced_quotes=True))
+        parsed = parse(plan.source, Job(plan.dialect, time, cells_of(plan), plan.nulls, own))
+    return finish(plan, options, parsed)
 
 
 def _settled(plan: Plan, reads: Sequence[ColumnRead], doubted: Set[str | None]) -> Plan:
@@ -163,8 +178,11 @@ def _settled(plan: Plan, reads: Sequence[ColumnRead], doubted: Set[str | None]) 
 
 
 def _not_in_pieces(plan: Plan, source: Source) -> Problem | None:
-    """A clock without dates counts its midnights over the whole log, one row a value is put together over it, and cells
-    that stand apart by spaces are cut in memory."""
+    """Why a log cannot be read in pieces, if it cannot.
+
+    A clock without dates counts its midnights over the whole log, one row a value is put together over it, and cells
+    that stand apart by spaces are cut in memory.
+    """
     assert plan.time is not None
     if plan.time.kind == "clock" or plan.long is not None or plan.aligned:
         size = Path(source.path or "").stat().st_size / (1 << 20)

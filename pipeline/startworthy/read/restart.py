@@ -14,6 +14,7 @@ from startworthy.read.heading import is_header
 from startworthy.read.reasons import RefusedReason, refused_rows
 from startworthy.read.source import Source
 
+_END = (1 << 32) - 1
 _LOOK_AT = 2000
 """Refused rows that are looked at; a log that restarts more often than that repeats itself."""
 
@@ -31,6 +32,15 @@ def below_other_headers(
     there = frame.filter(pl.col("at").is_not_null())["line"]
     below = pl.concat([there.filter(there.is_between(begin, end)) for begin, end in spans])
     return refused_rows(below, None, None, RefusedReason.OTHER_COLUMNS)
+
+
+def header_in_force(source: Source, dialect: Dialect, bad: pl.DataFrame) -> bytes | None:
+    """The line of the other header below which the text ends; None where it ends below the log's own."""
+    spans = _spans(source, dialect, bad)
+    if not spans or spans[-1][1] != _END:
+        return None
+    line = scan_lines(source, dialect.skip_lines).filter(pl.col("line") == spans[-1][0]).collect(engine="streaming")
+    return str(line["text"][0]).encode()
 
 
 def _spans(source: Source, dialect: Dialect, bad: pl.DataFrame) -> list[tuple[int, int]]:
@@ -53,4 +63,4 @@ def _spans(source: Source, dialect: Dialect, bad: pl.DataFrame) -> list[tuple[in
             begin = None
         elif not same and begin is None:
             begin = line
-    return [*spans, (begin, (1 << 32) - 1)] if begin is not None else spans
+    return [*spans, (begin, _END)] if begin is not None else spans
