@@ -1,11 +1,14 @@
-"""What all tests share: where the open data lie."""
+"""What all tests share: where the open data lie, and one browser."""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+
+from tests.support.browser import open_browser
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 
@@ -21,3 +24,10 @@ def open_data() -> Path:
     if os.environ.get("CI"):
         pytest.fail(why)
     pytest.skip(why)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[object]:
+    """One browser for all: a second beside it cannot be driven from the same program."""
+    with open_browser() as opened:
+        yield opened

@@ -9,7 +9,6 @@ import re
 import subprocess
 import sys
 import unicodedata
-from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -26,7 +25,7 @@ from startworthy.report.page import MOST_CHARACTERS
 from startworthy.results import Checked
 from startworthy.words import problem_line
 from startworthy.words.plain import visible
-from tests.support.browser import open_browser, open_page
+from tests.support.browser import open_page
 from tests.support.nasty import NASTY, Apart, any_text
 
 if TYPE_CHECKING:
@@ -148,12 +147,6 @@ def nasty_report(tmp_path_factory: pytest.TempPathFactory) -> Path:
     assert done.returncode == 0, said[-2000:]
     assert not UNSEEN & {unicodedata.category(c) for c in said if c != "\n"}
     return folder / "out"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[object]:
-    with open_browser() as opened:
-        yield opened
 
 
 def test_every_set_of_a_nasty_log_has_its_own_page(nasty_report: Path) -> None:
