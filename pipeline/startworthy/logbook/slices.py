@@ -93,7 +93,7 @@ def _of_long(readings: Readings, spilled: Spilled, name: str, register: Register
         frame = spilled.frame([name], since and since - LEAD_IN, until and until + LEAD_IN)
         inside = _within(frame, since, until)
         seen = seen_in(inside) if seen is None else seen.and_later(seen_in(inside))
-        kept.append(_within(thinned(label(frame, profile), every), since, until))
+        kept.append(_within(thinned(label(frame, profile), every), since, until).rechunk())
         if sum(own.height for own in kept) > most:
             return by_slices(readings, spilled, name, register, most)
     return build(replace(readings, frame=pl.concat(kept), spilled=None), register, seen)
