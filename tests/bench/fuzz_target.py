@@ -184,6 +184,8 @@ def _whole_and_in_pieces(path: Path) -> str:
         return "refused"
     if any("above the header" in f.layout for f in whole.files):
         return "in pieces"  # a piece of the true size holds all that stands above a header
+    if whole.refused["reason"].is_in(["unclosed_quote", "bad_quotes"]).any():
+        return "in pieces"  # which of several broken quotes belong together depends on where a piece begins
     for one, other in zip(whole.files, parts.files, strict=True):
         _must(one.set_ids == other.set_ids, f"pieces: other sets, {one.set_ids} and {other.set_ids}")
         counts = [(f.rows_read, f.rows_accepted, f.rows_refused, f.rows_repeated) for f in (one, other)]
