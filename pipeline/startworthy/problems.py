@@ -16,6 +16,7 @@ class Exit(IntEnum):
     SOME_UNREADABLE = 3
     NOTHING_READ = 4
     NOT_WRITTEN = 5
+    HUNG_UP = 129
     INTERRUPTED = 130
     PIPE_CLOSED = 141
     TERMINATED = 143
