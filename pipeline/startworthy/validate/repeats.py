@@ -26,9 +26,13 @@ def without_repeats(frame: pl.DataFrame, several_files: bool) -> tuple[pl.DataFr
     letter; one that agrees in all that it says, but for rounding or cells left empty; and one of an upload whose rows
     stand a second beside those of another file throughout.
     """
-    kept, gone = _to_the_letter(frame)
-    kept, more = _rounded(kept)
-    gone += more
+    kept = frame
+    gone: list[pl.DataFrame] = []
+    # one look over all rows; what follows is dearer, and only rows of one instant have something to say to each other
+    if frame.height > 1 and frame.select(_twin().any()).item():
+        kept, gone = _to_the_letter(frame)
+        kept, more = _rounded(kept)
+        gone += more
     if several_files:
         kept, more = _a_second_beside(kept)
         gone += more
@@ -63,8 +67,6 @@ def _twin() -> pl.Expr:
 
 
 def _to_the_letter(frame: pl.DataFrame) -> tuple[pl.DataFrame, list[pl.DataFrame]]:
-    if frame.height < 2 or not frame.select(_twin().any()).item():
-        return frame, []
     numbered = frame.with_row_index("row")
     twins = numbered.filter((_twin() | _twin().shift(-1)).fill_null(False))
     said = [name for name in frame.columns if name not in {"file", "line"}]
@@ -81,7 +83,7 @@ def _rounded(frame: pl.DataFrame) -> tuple[pl.DataFrame, list[pl.DataFrame]]:
     Rows next to each other in one file are two looks within one second, and stay.
     """
     names = signals_of(frame)
-    if frame.height < 2 or not names:
+    if not names:
         return frame, []
     beside = (pl.col("file") == pl.col("file").shift(1)) & (
         (pl.col("line").cast(pl.Int64) - pl.col("line").shift(1).cast(pl.Int64)).abs() <= 1
