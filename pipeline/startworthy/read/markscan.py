@@ -27,16 +27,17 @@ def tell_marks(source: Source, dialect: Dialect, long: LongForm | None, given: L
     if given.decimal_char is not None and given.group_char is not None:
         return Marks(given.decimal_char, given.group_char, True)
     marks = _of_sample(dialect, long, given)
-    found = marks if marks.seen or not _more_than(source, dialect) else marks_of_file(source, dialect, long, given)
+    found = marks if marks.seen or not _more_than(source) else marks_of_file(source, dialect, long, given)
     if found.open is not None and source.kind and "," not in found.open[1]:
         # Numbers of typed cells were written out by us, with decimal points
         return Marks(".", found.group, True)
     return found
 
 
-def _more_than(source: Source, dialect: Dialect) -> bool:
-    """Whether the file holds more than the sample."""
-    return len(dialect.body) >= LOOK_AT_ROWS or len(source.head()) >= SAMPLE_BYTES
+def _more_than(source: Source) -> bool:
+    """Whether the file may hold more than the sample: by its lines, as blank ones leave fewer rows than were seen."""
+    head = source.head()
+    return len(head) >= SAMPLE_BYTES or head.count(b"\n") >= LOOK_AT_ROWS
 
 
 def _of_sample(dialect: Dialect, long: LongForm | None, given: Layout) -> Marks:
