@@ -104,7 +104,8 @@ def test_stopped_at_any_moment_it_leaves_the_old_report_or_the_new_one(large_log
     slowest, told = 0.0, dict.fromkeys(("before", "complete", "done"), 0)
     for n in range(STOPS):
         old = everything(out)
-        process = started("check", large_log, "--out", out, "--units", ("us", "si")[n % 2])
+        units = ("us", "si")[n % 2]
+        process = started("check", large_log, "--out", out, "--units", units)
         if n % 2:
             time.sleep(draw.uniform(0, lasts))
         else:  # while files are being written: a short time among long ones
@@ -127,6 +128,7 @@ def test_stopped_at_any_moment_it_leaves_the_old_report_or_the_new_one(large_log
             assert said == [f"stopped; the report in {out} is complete"]
             assert code == CODES[number]
             assert new["findings.json"] != old["findings.json"]
+            assert ("°F".encode() in new["A-1.html"]) == (units == "us"), "the page is of the run that was stopped"
         whole(new)
         slowest = max(slowest, took if code != Exit.DONE else 0)
     print(f"\n{STOPS} stops of a run of {lasts:.1f} s: {told}, slowest end {slowest:.2f} s")
